@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine;
+
+/**
+ * Something from outside is wrong: a file, an argument, a frame, a host property. The message is one line that says what,
+ * which value, what is allowed and what to do, so callers print it as it stands.
+ */
+public final class InputException extends RuntimeException {
+    public InputException(String message) {
+        super(message);
+    }
+
+    public InputException(String message, Throwable cause) {
+        super(message, cause);
+    }
+}

@@ -1,0 +1,250 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.kernel;
+
+import org.evenstop.engine.curve.Curve;
+import org.evenstop.engine.frame.AlphaState;
+import org.evenstop.engine.frame.Components;
+import org.evenstop.engine.frame.PackedFrame;
+import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.frame.SampleDepth;
+import org.evenstop.engine.solve.Correction;
+
+/**
+ * The reference kernel in plain Java: blocks of a row are read into planar float arrays, corrected, and written back. One piece
+ * of maths serves every format, so all formats agree.
+ */
+public final class ScalarKernel implements CorrectionKernel {
+    /** Pixels in a block: small enough that its arrays stay in the first-level cache. */
+    static final int BLOCK = 512;
+    /** Premultiplied pixels with less alpha than this pass unchanged: dividing by it would amplify rounding without end. */
+    private static final float SMALLEST_ALPHA = 1f / 65536;
+
+    @Override
+    public String name() {
+        return "scalar";
+    }
+
+    @Override
+    public void apply(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
+        requireSameShape(source, destination);
+        requireRows(rowFrom, rowTo, source.height());
+        if (strength == 0f || correction.isIdentity() || source.components() == Components.ALPHA) {
+            copyRows(source, destination, rowFrom, rowTo);
+            return;
+        }
+        Block block = new Block(correction, strength);
+        for (int row = rowFrom; row < rowTo; row++) {
+            for (int x = 0; x < source.width(); x += BLOCK) {
+                int n = Math.min(BLOCK, source.width() - x);
+                block.load(source, row, x, n);
+                block.correct(n);
+                block.store(source, destination, row, x, n);
+            }
+        }
+    }
+
+    private static void copyRows(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo) {
+        for (int row = rowFrom; row < rowTo; row++) {
+            destination.memory().put(destination.rowOffset(row), source.memory(), source.rowOffset(row), source.rowBytes());
+        }
+    }
+
+    @Override
+    public void apply(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
+        requireSameShape(source, destination);
+        requireRows(rowFrom, rowTo, source.height());
+        int evenness = (1 << source.sampling().shiftY()) - 1;
+        if ((rowFrom & evenness) != 0 || (rowTo & evenness) != 0 && rowTo != source.height()) {
+            throw new IllegalArgumentException("rows " + rowFrom + ".." + rowTo + " of a 4:2:0 frame must be even");
+        }
+        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
+        new PlanarPass(source, destination, new Block(matched, strength), strength == 0f || correction.isIdentity()).run(rowFrom, rowTo);
+    }
+
+    private static void requireRows(int rowFrom, int rowTo, int height) {
+        if (rowFrom < 0 || rowTo > height || rowFrom > rowTo) {
+            throw new IllegalArgumentException("rows " + rowFrom + ".." + rowTo + " lie outside a frame of " + height + " rows");
+        }
+    }
+
+    private static void requireSameShape(PackedFrame a, PackedFrame b) {
+        if (a.width() != b.width() || a.height() != b.height() || a.components() != b.components() || a.depth() != b.depth()) {
+            throw new IllegalArgumentException("source " + a.width() + "x" + a.height() + " " + a.components() + " " + a.depth()
+                + " and destination " + b.width() + "x" + b.height() + " " + b.components() + " " + b.depth() + " differ");
+        }
+    }
+
+    private static void requireSameShape(PlanarFrame a, PlanarFrame b) {
+        if (a.width() != b.width() || a.height() != b.height() || a.sampling() != b.sampling() || a.depth() != b.depth()
+            || a.fullRange() != b.fullRange()) {
+            throw new IllegalArgumentException("source and destination of a planar correction differ in size, sampling, depth or range");
+        }
+    }
+
+    /** Pixels in flight and the correction applied to them. Used by one thread. */
+    static final class Block {
+        final float[] r = new float[BLOCK];
+        final float[] g = new float[BLOCK];
+        final float[] b = new float[BLOCK];
+        final float[] a = new float[BLOCK];
+        private final float[] luma = new float[BLOCK];
+        private final float[] raw = new float[4 * BLOCK];
+        private final float[] keptR;
+        private final float[] keptG;
+        private final float[] keptB;
+        private final Curve chromaIn;
+        private final Curve tone;
+        private final Curve chromaOut;
+        private final boolean changesChromaIn;
+        private final boolean changesChromaOut;
+        private final float wr;
+        private final float wg;
+        private final float wb;
+        private final float strength;
+
+        Block(Correction correction, float strength) {
+            chromaIn = correction.chromaIn();
+            tone = correction.tone();
+            chromaOut = correction.chromaOut();
+            changesChromaIn = !chromaIn.isConstant(1);
+            changesChromaOut = !chromaOut.isConstant(1);
+            wr = (float) correction.standard().redWeight();
+            wg = (float) correction.standard().greenWeight();
+            wb = (float) correction.standard().blueWeight();
+            this.strength = strength;
+            int kept = strength == 1f ? 0 : BLOCK;
+            keptR = new float[kept];
+            keptG = new float[kept];
+            keptB = new float[kept];
+        }
+
+        void load(PackedFrame frame, int row, int x, int n) {
+            int channels = frame.components().count();
+            int offset = frame.rowOffset(row) + x * channels * frame.depth().bytes();
+            SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
+            boolean premultiplied = frame.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
+            for (int i = 0, j = 0; i < n; i++, j += channels) {
+                float alpha = channels == 4 ? raw[j + 3] : 1f;
+                float divisor = premultiplied && alpha >= SMALLEST_ALPHA ? alpha : 1f;
+                a[i] = alpha;
+                r[i] = finite(raw[j] / divisor);
+                g[i] = finite(raw[j + 1] / divisor);
+                b[i] = finite(raw[j + 2] / divisor);
+            }
+        }
+
+        void store(PackedFrame source, PackedFrame frame, int row, int x, int n) {
+            int channels = frame.components().count();
+            SampleDepth depth = frame.depth();
+            int offset = frame.rowOffset(row) + x * channels * depth.bytes();
+            boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
+            for (int i = 0, j = 0; i < n; i++, j += channels) {
+                if (premultiplied) {
+                    if (a[i] < SMALLEST_ALPHA || a[i] != a[i]) {
+                        continue;
+                    }
+                    raw[j] = r[i] * a[i];
+                    raw[j + 1] = g[i] * a[i];
+                    raw[j + 2] = b[i] * a[i];
+                } else {
+                    raw[j] = r[i];
+                    raw[j + 1] = g[i];
+                    raw[j + 2] = b[i];
+                }
+            }
+            SampleIo.store(raw, n * channels, frame.memory(), offset, depth);
+            if (channels == 4) {
+                restoreExactSamples(source, frame, row, x, n, premultiplied);
+            }
+        }
+
+        /** Alpha, and premultiplied pixels that passed, keep their very bits (a NaN keeps its payload). */
+        private void restoreExactSamples(PackedFrame source, PackedFrame frame, int row, int x, int n, boolean premultiplied) {
+            int bytes = frame.depth().bytes();
+            int from = source.rowOffset(row) + x * 4 * bytes;
+            int to = frame.rowOffset(row) + x * 4 * bytes;
+            for (int i = 0; i < n; i++) {
+                boolean passed = premultiplied && (a[i] < SMALLEST_ALPHA || a[i] != a[i]);
+                for (int channel = passed ? 0 : 3; channel < 4; channel++) {
+                    int k = (4 * i + channel) * bytes;
+                    if (bytes == 4) {
+                        frame.memory().putInt(to + k, source.memory().getInt(from + k));
+                    } else if (bytes == 2) {
+                        frame.memory().putShort(to + k, source.memory().getShort(from + k));
+                    } else {
+                        frame.memory().put(to + k, source.memory().get(from + k));
+                    }
+                }
+            }
+        }
+
+        /** The whole model on the first n pixels of the block, in place. */
+        void correct(int n) {
+            if (strength == 1f) {
+                correctFully(n);
+                return;
+            }
+            System.arraycopy(r, 0, keptR, 0, n);
+            System.arraycopy(g, 0, keptG, 0, n);
+            System.arraycopy(b, 0, keptB, 0, n);
+            correctFully(n);
+            for (int i = 0; i < n; i++) {
+                r[i] = keptR[i] + strength * (r[i] - keptR[i]);
+                g[i] = keptG[i] + strength * (g[i] - keptG[i]);
+                b[i] = keptB[i] + strength * (b[i] - keptB[i]);
+            }
+        }
+
+        /** As {@link #correct} where only the luma of the result is used: chromaOut leaves luma as it is and is left out. */
+        void correctLumaOnly(int n) {
+            if (strength == 1f) {
+                correctTone(n);
+            } else {
+                correct(n);
+            }
+        }
+
+        private void correctFully(int n) {
+            correctTone(n);
+            if (changesChromaOut) {
+                scaleChroma(chromaOut, n);
+            }
+        }
+
+        private void correctTone(int n) {
+            if (changesChromaIn) {
+                scaleChroma(chromaIn, n);
+            }
+            for (int i = 0; i < n; i++) {
+                r[i] = tone.at(r[i]);
+            }
+            for (int i = 0; i < n; i++) {
+                g[i] = tone.at(g[i]);
+            }
+            for (int i = 0; i < n; i++) {
+                b[i] = tone.at(b[i]);
+            }
+        }
+
+        private void scaleChroma(Curve factor, int n) {
+            for (int i = 0; i < n; i++) {
+                luma[i] = wr * r[i] + wg * g[i] + wb * b[i];
+            }
+            for (int i = 0; i < n; i++) {
+                float y = luma[i];
+                float s = factor.at(y);
+                // A grey pixel must stay exactly grey although the rounded weights may not sum to one.
+                if (r[i] == g[i] && g[i] == b[i]) {
+                    continue;
+                }
+                r[i] = y + s * (r[i] - y);
+                g[i] = y + s * (g[i] - y);
+                b[i] = y + s * (b[i] - y);
+            }
+        }
+
+        private static float finite(float value) {
+            return value != value ? 0f : Math.min(Math.max(value, -65504f), 65504f);
+        }
+    }
+}
