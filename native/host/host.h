@@ -163,8 +163,12 @@ double esh_param_number(OfxParamHandle param, const char *property, int index, d
 int esh_param_dimension(OfxParamHandle param);
 /* The value as text, in the form project files use; to be freed by the caller. NULL for types without a value. */
 char *esh_param_text(OfxParamHandle param);
+/* The value of a String, Custom or StrChoice parameter of an instance, NULL for others. */
+const char *esh_param_string_value(OfxParamHandle param);
 int esh_clip_count(const EshEffect *effect);
 const char *esh_clip_name(const EshEffect *effect, int index);
+/* 1 if the described clip of that name takes these components. */
+int esh_clip_takes(const EshEffect *effect, const char *clip, EshComponents components);
 
 /* An instance of a context descriptor with its parameters at their defaults; the clip "Source" is fed from `source`,
  * other inputs are not connected. No action yet, so a project can be loaded first. NULL and err when the plug-in does

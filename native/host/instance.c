@@ -71,6 +71,11 @@ static int accepts(OfxPropertySetHandle props, const char *property, const char 
   return 0;
 }
 
+int esh_clip_takes(const EshEffect *e, const char *clip, EshComponents components) {
+  OfxImageClipHandle c = esh_clip_find((EshEffect *)e, clip);
+  return c && accepts(c->props, kOfxImageEffectPropSupportedComponents, esh_components_ofx(components));
+}
+
 EshEffect *esh_instance_new(EshEffect *described, EshSource *source, char *err) {
   EshBundle *b = described->bundle;
   const EshFormat *f = esh_source_format(source);

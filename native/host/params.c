@@ -680,3 +680,4 @@ double esh_param_number(OfxParamHandle p, const char *property, int index, doubl
   return esh_peek_double(p->props, property, index, otherwise);
 }
 int esh_param_dimension(OfxParamHandle p) { return p->type->dimension; }
+const char *esh_param_string_value(OfxParamHandle p) { return p->type->kind == KIND_STRING ? p->s : NULL; }
