@@ -148,6 +148,18 @@ says "Load answers kOfxStatErrMissingHostFeature"
 expect 0 "$ofxhost" render "$bundle" --in pattern:noise --size 9x9 --set gain=2 --without OfxMultiThreadSuite
 says "0 multiThread calls"
 
+expect 0 "$ofxhost" render "$bundle" --in pattern:noise --size 9x9 --set gain=2 --hollow OfxMultiThreadSuite
+says "0 multiThread calls"
+expect 0 "$ofxhost" render "$bundle" --in pattern:noise --size 9x9 --depth byte --components rgb --set gain=2 \
+  --fail-fetch-at 1 --out black.raw
+head -c 243 /dev/zero >zero.raw
+same black.raw zero.raw
+printf 'abcdefABCDEF' >in.raw
+expect 0 "$ofxhost" render "$bundle" --in raw:in.raw --size 3x2 --depth byte --components alpha --clip-frames 0-1 --frames 1 \
+  --out out.raw
+printf ABCDEF >half.raw
+same out.raw half.raw
+
 expect 0 "$ofxhost" probe "$bundle" --quiet
 says "0 failed"
 expect 1 "$ofxhost" probe nowhere.ofx
