@@ -54,6 +54,10 @@ typedef struct EshConfig {
   int tiles_reversed;      /* 1: the last tile first */
   int has_window;          /* 1: render only `window`, pixels, half-open, clipped to the frame */
   OfxRectI window;         /* relative to the frame's lower left corner */
+  double render_scale;     /* proxies: frames arrive and leave this much smaller, 0.01..1; 0 means 1. Sources are made
+                            * smaller by taking the nearest pixel. The window and tiles are in the smaller pixels. */
+  const char *disturb_param; /* while a frame renders, another thread edits this parameter, over and over; not copied */
+  const char *disturb_value; /* as a user types it; in turn with the value it had, which it has again in the end */
   int cancel_at;           /* > 0: the nth progressUpdate of a task, and all after it, answer "stop" */
   int abort_at;            /* > 0: the nth call of abort within a Render, and all after it, answer 1 */
   int ignore_identity;     /* 1: render even where the plug-in says the frame is unchanged */
@@ -220,7 +224,10 @@ const char *esh_depth_ofx(EshDepth depth);
 const char *esh_components_ofx(EshComponents components);
 const char *esh_premult_ofx(EshPremult premult);
 
-/* Receives a finished frame, top row first, esh_frame_bytes long; 0 to go on. Pixels outside the render window are 0. */
+/* The format of `format`'s frames at the configured origin and render scale: only width and height differ. */
+EshFormat esh_scaled_format(const EshHost *host, const EshFormat *format);
+
+/* Receives a finished frame, top row first, esh_frame_bytes of the scaled format long; 0 to go on. Pixels outside the render window are 0. */
 typedef int EshFrameReceiver(void *user, int frame, const void *bytes, size_t length);
 
 /* Renders frames first..last: region of definition, regions of interest, frames needed, BeginSequenceRender, per frame

@@ -55,6 +55,8 @@ static const char usage_text[] =
     "  --window x1,y1,x2,y2       render only this window: pixels from the lower left, x2 and y2 excluded\n"
     "  --row-padding N            bytes between rows, 0-65536;  --negative-stride  top row first in memory\n"
     "  --tight-bounds             images no larger than the window;  --origin X,Y  lower left corner of the frame\n"
+    "  --render-scale S           proxies: 0.01 to 1; frames come and go this much smaller (default: 1)\n"
+    "  --disturb NAME=VALUE       while a frame renders, another thread keeps switching this parameter\n"
     "  --cancel-at N              the Nth progress update is answered \"stop\"\n"
     "  --abort-at N               the Nth question for abort within a Render is answered \"yes\"\n"
     "  --without SUITE            a suite this host lacks, \"OfxProgressSuite\" or \"OfxProgressSuite/2\"; repeatable\n"
@@ -199,6 +201,18 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   OPTION("--clip-frames") NEED(!frames(value, &o->clip_first, &o->clip_last) && (o->has_clip = 1, 1),
                                "A-B with A not above B, or one number");
   OPTION("--without-property") NEED(!add_name(c->without_properties, value), "at most 15 properties");
+  OPTION("--render-scale") NEED(!real(value, &c->render_scale) && c->render_scale >= 0.01 && c->render_scale <= 1,
+                                "a number from 0.01 to 1");
+  OPTION("--disturb") {
+    char *equals = strchr(value, '=');
+    if (equals && equals != value) {
+      *equals = 0;
+      c->disturb_param = value;
+      c->disturb_value = equals + 1;
+      return 0;
+    }
+    NEED(0, "NAME=VALUE");
+  }
   OPTION("--press") {
     o->steps[o->step_count++] = (Step){1, value, NULL};
     return 0;

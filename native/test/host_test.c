@@ -332,6 +332,27 @@ static void layouts(void) {
         CHECK(r.rendered == 3 && other.length == whole.length && !memcmp(other.bytes, whole.bytes, whole.length));
       }
       *k = plain;
+      k->render_scale = 0.5; /* a per-pixel effect: the proxy is the picture made smaller */
+      k->negative_stride = c == 1;
+      r = render(t.instance, 1, 1, &other);
+      const EshFormat half = esh_scaled_format(t.host, &t.format);
+      const size_t size = esh_frame_bytes(&t.format) / (23 * 11);
+      CHECK(half.width == 12 && half.height == 6 && other.length == esh_frame_bytes(&half));
+      for (int y = 0; y < 6; y++)
+        for (int x = 0; x < 12; x++) { /* y from the bottom; the middle of a proxy pixel lies at (2x + 1, 2y + 1) */
+          const int from_x = 2 * x + 1 < 23 ? 2 * x + 1 : 22, from_y = 2 * y + 1 < 11 ? 2 * y + 1 : 10;
+          CHECK(!memcmp(other.bytes + ((size_t)(5 - y) * 12 + (size_t)x) * size,
+                        whole.bytes + ((size_t)(10 - from_y) * 23 + (size_t)from_x) * size, size));
+        }
+      *k = plain;
+      k->disturb_param = "gain";
+      k->disturb_value = "0.5";
+      const long set_before = esh_counts(t.host)->fetches;
+      r = render(t.instance, 1, 3, &other);
+      CHECK(r.rendered == 3 && esh_counts(t.host)->fetches > set_before);
+      *k = plain;
+      r = render(t.instance, 1, 3, &other); /* the parameter has its value again */
+      CHECK(other.length == whole.length && !memcmp(other.bytes, whole.bytes, whole.length));
       k->has_window = 1;
       k->window = (OfxRectI){-5, 2, 4, 100}; /* clipped to 0,2,4,11 */
       r = render(t.instance, 1, 1, &other);
