@@ -80,7 +80,7 @@ typedef struct EvRender {
 
 typedef struct EvMeasureBegin {
   EvHead head;
-  int64_t sample_size; /* pixels to keep, 1 or more */
+  int64_t sample_size; /* pixels to keep, 256 to 65536 */
   int64_t meter;       /* out; ended by measure_end or measure_drop */
 } EvMeasureBegin;
 
