@@ -378,6 +378,11 @@ static OfxStatus get_image(OfxImageClipHandle clip, OfxTime time, const OfxRectD
     buffer = render->output;
   } else {
     if (!clip->source) return kOfxStatFailed;
+    esh_lock(host);
+    const long nth = ++host->input_fetches;
+    esh_unlock(host);
+    if (host->config.fail_fetch_at > 0 && nth >= host->config.fail_fetch_at)
+      return host->config.fail_fetch_status ? host->config.fail_fetch_status : kOfxStatFailed;
     if (render && !declared(clip, time))
       esh_fault_add(host, "Render fetches %s at a time that GetFramesNeeded did not name", clip->name);
     buffer = esh_source_buffer(e, clip, (int)floor(time), &status);

@@ -88,6 +88,10 @@ const char *esh_fault(const EshHost *host, int index) {
   return index >= 0 && index < host->fault_count ? host->faults[index] : NULL;
 }
 
+long esh_fault_times(const EshHost *host, int index) {
+  return index >= 0 && index < host->fault_count ? host->fault_times[index] : 0;
+}
+
 int esh_message_count(const EshHost *host) { return host->message_count; }
 EshMessage esh_message(const EshHost *host, int index) { return host->messages[index]; }
 int esh_timing_count(const EshHost *host) { return host->timing_count; }
@@ -261,6 +265,8 @@ OfxStatus esh_action(EshEffect *effect, const char *name, OfxPropertySetHandle i
   action.name = name;
   return esh_action_prepared(&action, effect, in, out);
 }
+
+OfxStatus esh_bare_action(EshEffect *effect, const char *action) { return esh_action(effect, action, NULL, NULL); }
 
 OfxStatus esh_plugin_action(EshHost *host, OfxPlugin *plugin, const char *name) {
   EshAction action;

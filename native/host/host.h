@@ -58,8 +58,11 @@ typedef struct EshConfig {
   int abort_at;            /* > 0: the nth call of abort within a Render, and all after it, answer 1 */
   int ignore_identity;     /* 1: render even where the plug-in says the frame is unchanged */
   int unchecked;           /* 1: skip guard, window and source checks (for timing big frames) */
+  int fail_fetch_at;       /* > 0: from the nth clipGetImage of an input on, there is no image */
+  OfxStatus fail_fetch_status; /* what it answers then; kOfxStatOK means kOfxStatFailed */
   int background;          /* 1: a host without a user: kOfxImageEffectHostPropIsBackground */
   const char *without_suites[ESH_MAX_NAMES];     /* suite names fetchSuite denies, "Name" or "Name/version"; not copied */
+  const char *hollow_suites[ESH_MAX_NAMES];      /* suites whose tables are there and hold NULL for every function */
   const char *without_properties[ESH_MAX_NAMES]; /* properties this host pretends never to have heard of; not copied */
   FILE *log;               /* messages and persistent messages are shown here as they arrive; NULL: only recorded */
 } EshConfig;
@@ -123,6 +126,8 @@ const EshCounts *esh_counts(const EshHost *host);
 void esh_leaks(EshHost *host);
 int esh_fault_count(const EshHost *host);
 const char *esh_fault(const EshHost *host, int index);
+/* How often it came up. */
+long esh_fault_times(const EshHost *host, int index);
 int esh_message_count(const EshHost *host);
 EshMessage esh_message(const EshHost *host, int index);
 int esh_timing_count(const EshHost *host);
@@ -178,6 +183,8 @@ EshEffect *esh_instance_new(EshEffect *context_descriptor, EshSource *source, ch
 OfxStatus esh_instance_create(EshEffect *instance);
 OfxStatus esh_get_clip_preferences(EshEffect *instance);
 OfxStatus esh_sync_private_data(EshEffect *instance);
+/* Any action, known or not, with no arguments. Gives the plug-in's answer as it is. */
+OfxStatus esh_bare_action(EshEffect *effect, const char *action);
 /* DestroyInstance if it was created, then the memory goes. */
 void esh_instance_destroy(EshEffect *instance);
 

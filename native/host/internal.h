@@ -198,6 +198,7 @@ struct EshHost {
   OfxPropertySetHandle props;
   char **faults;
   long *fault_times;
+  long input_fetches;    /* clipGetImage calls on inputs, for fail_fetch_at */
   int fault_count;
   EshMessage *messages;
   EshEffect **message_effects;

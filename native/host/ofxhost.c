@@ -33,11 +33,13 @@ static const char usage_text[] =
     "  --depth D                  byte, short, half or float (default: float); half and float run from 0 to 1, unbounded\n"
     "  --components C             rgba, rgb or alpha (default: rgba)\n"
     "  --premult P                opaque, premultiplied or unpremultiplied (default: opaque)\n"
-    "  --frames A-B               first and last frame, or one number (default: 0)\n"
+    "  --frames A-B               first and last frame to render, or one number (default: 0)\n"
+    "  --clip-frames A-B          all frames of the clip, if there are more than are rendered\n"
     "  --frame-rate R             frames per second (default: 25)\n"
     "  --pixel-aspect A           (default: 1)\n"
     "  --colourspace NAME         what the clip says it is, for instance ofx_display_sdr (default: says nothing)\n"
-    "  --out FILE                 the rendered frames, in the same form as raw:FILE; appears only when complete\n"
+    "  --out FILE                 the rendered frames, in the same form as raw:FILE, aborted ones left out; appears only when\n"
+    "                             complete\n"
     "\n"
     "what to do (render), in the order given, before rendering\n"
     "  --set NAME=VALUE           numbers separated by commas, text, or a choice by option text or index; repeatable\n"
@@ -56,6 +58,8 @@ static const char usage_text[] =
     "  --cancel-at N              the Nth progress update is answered \"stop\"\n"
     "  --abort-at N               the Nth question for abort within a Render is answered \"yes\"\n"
     "  --without SUITE            a suite this host lacks, \"OfxProgressSuite\" or \"OfxProgressSuite/2\"; repeatable\n"
+    "  --hollow SUITE             a suite that is there, and all its functions are NULL; repeatable\n"
+    "  --fail-fetch-at N          from the Nth fetch of the source on there is no image\n"
     "  --without-property NAME    a property this host has never heard of; repeatable\n"
     "  --ignore-identity          render even where the plug-in says nothing changes\n"
     "  --lenient                  accept what a strict host refuses\n"
@@ -190,6 +194,10 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   OPTION("--cancel-at") NEED(!integer(value, 1, 1000000, &c->cancel_at), "1 to 1000000");
   OPTION("--abort-at") NEED(!integer(value, 1, 1000000, &c->abort_at), "1 to 1000000");
   OPTION("--without") NEED(!add_name(c->without_suites, value), "at most 15 suites");
+  OPTION("--hollow") NEED(!add_name(c->hollow_suites, value), "at most 15 suites");
+  OPTION("--fail-fetch-at") NEED(!integer(value, 1, 1000000, &c->fail_fetch_at), "1 to 1000000");
+  OPTION("--clip-frames") NEED(!frames(value, &o->clip_first, &o->clip_last) && (o->has_clip = 1, 1),
+                               "A-B with A not above B, or one number");
   OPTION("--without-property") NEED(!add_name(c->without_properties, value), "at most 15 properties");
   OPTION("--press") {
     o->steps[o->step_count++] = (Step){1, value, NULL};
@@ -549,7 +557,11 @@ static void summary(const EshHost *host, const EshRenderResult *r) {
     printf("%-11s %s: %ld call%s, %.3f ms together, longest %.3f ms\n", "time", t.action, t.calls,
            t.calls == 1 ? "" : "s", t.total_ms, t.longest_ms);
   }
-  for (int i = 0; i < esh_fault_count(host); i++) printf("%-11s %s\n", "fault", esh_fault(host, i));
+  for (int i = 0; i < esh_fault_count(host); i++) {
+    printf("%-11s %s", "fault", esh_fault(host, i));
+    if (esh_fault_times(host, i) > 1) printf(" (%ld times)", esh_fault_times(host, i));
+    putchar('\n');
+  }
   if (!esh_fault_count(host)) printf("%-11s none\n", "faults");
 }
 
@@ -559,8 +571,8 @@ static int run_render(EshHost *host, const Options *o) {
   EshBundle *b = esh_bundle_open(host, o->bundle, err);
   if (!b) return failed(err);
   EshFormat format = o->format;
-  format.first = o->first;
-  format.last = o->last;
+  format.first = o->has_clip ? o->clip_first : o->first;
+  format.last = o->has_clip ? o->clip_last : o->last;
   EshSource *source = esh_source_open(o->in, &format, err);
   const int index = source ? esh_bundle_find(b, o->plugin, err) : -1;
   EshEffect *d = index < 0 ? NULL : esh_plugin_load(b, index, err);
@@ -574,8 +586,8 @@ static int run_render(EshHost *host, const Options *o) {
   const OfxPlugin *p = esh_bundle_plugin(b, index);
   printf("%-11s %s %u.%u \"%s\", %s\n", "plug-in", p->pluginIdentifier, p->pluginVersionMajor, p->pluginVersionMinor,
          esh_string(d, kOfxPropLabel, 0), choose_context(d, o));
-  printf("%-11s %s, %dx%d, %s, %s\n", "source", o->in, format.width, format.height, esh_depth_ofx(format.depth),
-         esh_components_ofx(format.components));
+  printf("%-11s %s, %dx%d, %s, %s, frames %d-%d\n", "source", o->in, format.width, format.height,
+         esh_depth_ofx(format.depth), esh_components_ofx(format.components), format.first, format.last);
   EshRenderResult result;
   memset(&result, 0, sizeof result);
   int code = EXIT_GOOD;

@@ -130,6 +130,13 @@ static void layouts(Probe *p, EshEffect *e, const Sheet *plain, const EshFormat 
   good = !esh_render(e, 0, 0, NULL, NULL, &r, err) && !r.failed;
   check(p, good, r.aborted ? "aborted at the first question" : "abort (it was never asked)", err);
   *c = before;
+  for (int i = 0; i < 2; i++) {
+    c->fail_fetch_at = 1;
+    c->fail_fetch_status = i ? kOfxStatErrMemory : kOfxStatFailed;
+    *err = 0;
+    check(p, !esh_render(e, 0, 0, NULL, NULL, &r, err), i ? "no memory for the source" : "no source image", err);
+    *c = before;
+  }
   free(s.bytes);
 }
 
@@ -180,6 +187,10 @@ static void one_format(Probe *p, EshEffect *context, const char *context_name, E
   char err[ESH_ERR] = "";
   EshSource *source = open_source(&f, err);
   EshEffect *e = source ? esh_instance_new(context, source, err) : NULL;
+  if (e && thorough) { /* hosts have done this, and plug-ins fell over their missing data */
+    const OfxStatus early = esh_get_clip_preferences(e);
+    check(p, early >= 0, "clip preferences before creation", "");
+  }
   OfxStatus status = e ? esh_instance_create(e) : kOfxStatFailed;
   if (e && status) snprintf(err, sizeof err, "%s", esh_status_name(status));
   check(p, e && status == kOfxStatOK, "instance created", err);
@@ -222,36 +233,39 @@ static void one_context(Probe *p, EshBundle *b, int index, const EshEffect *d, c
 }
 
 /* Suites are fetched in Load, so each missing suite is a new Load. */
+static void one_suite(Probe *p, EshBundle *b, int index, const char *suite, int hollow) {
+  const EshConfig before = *esh_config(p->host);
+  esh_plugin_unload(b, index);
+  const char **names = hollow ? esh_config(p->host)->hollow_suites : esh_config(p->host)->without_suites;
+  int n = 0;
+  while (n < ESH_MAX_NAMES - 2 && names[n]) n++;
+  names[n] = suite;
+  snprintf(p->where, sizeof p->where, "%s %s", hollow ? "hollow" : "without", suite);
+  char err[ESH_ERR] = "";
+  EshEffect *d = esh_plugin_load(b, index, err);
+  EshEffect *context = d ? esh_context(b, index, choose_context(d, p->options), err) : NULL;
+  const int floats = !d || esh_has_string(d, kOfxImageEffectPropSupportedPixelDepths, kOfxBitDepthFloat);
+  EshFormat f = {WIDTH, HEIGHT, floats ? ESH_FLOAT : ESH_BYTE, ESH_RGBA, ESH_OPAQUE, 0, FRAMES - 1, 25, 1, NULL};
+  EshSource *source = open_source(&f, err);
+  EshEffect *e = context && source ? esh_instance_new(context, source, err) : NULL;
+  Sheet s = sheet(&f);
+  const int good = e && esh_instance_create(e) == kOfxStatOK && !render(e, &s, err);
+  OfxStatus status;
+  if (good && esh_param_find(e, "measureClip")) esh_button_press(e, "measureClip", &status, err);
+  esh_instance_destroy(e);
+  esh_source_close(source);
+  free(s.bytes);
+  check(p, good, "loads and renders", err);
+  esh_plugin_unload(b, index);
+  *esh_config(p->host) = before;
+}
+
 static void without_suites(Probe *p, EshBundle *b, int index) {
   static const char *const optional[] = {"OfxMessageSuite/2", "OfxMessageSuite",     "OfxProgressSuite/2",
                                          "OfxProgressSuite",  "OfxMultiThreadSuite", "OfxMemorySuite",
                                          "OfxTimeLineSuite"};
-  const EshConfig before = *esh_config(p->host);
-  for (size_t i = 0; i < sizeof optional / sizeof optional[0]; i++) {
-    esh_plugin_unload(b, index);
-    *esh_config(p->host) = before;
-    esh_config(p->host)->without_suites[0] = optional[i];
-    esh_config(p->host)->without_suites[1] = NULL;
-    snprintf(p->where, sizeof p->where, "without %s", optional[i]);
-    char err[ESH_ERR] = "";
-    EshEffect *d = esh_plugin_load(b, index, err);
-    const char *name = d ? choose_context(d, p->options) : NULL;
-    EshEffect *context = d ? esh_context(b, index, name, err) : NULL;
-    const int depth = !d || esh_has_string(d, kOfxImageEffectPropSupportedPixelDepths, kOfxBitDepthFloat) ? ESH_FLOAT
-                                                                                                         : ESH_BYTE;
-    EshFormat f = {WIDTH, HEIGHT, (EshDepth)depth, ESH_RGBA, ESH_OPAQUE, 0, FRAMES - 1, 25, 1, NULL};
-    EshSource *source = open_source(&f, err);
-    EshEffect *e = context && source ? esh_instance_new(context, source, err) : NULL;
-    Sheet s = sheet(&f);
-    const int good = e && esh_instance_create(e) == kOfxStatOK && !render(e, &s, err);
-    OfxStatus status;
-    if (good && esh_param_find(e, "measureClip")) esh_button_press(e, "measureClip", &status, err);
-    esh_instance_destroy(e);
-    esh_source_close(source);
-    free(s.bytes);
-    check(p, good, "loads and renders", err);
-  }
-  *esh_config(p->host) = before;
+  for (size_t i = 0; i < sizeof optional / sizeof optional[0]; i++)
+    for (int hollow = 0; hollow < 2; hollow++) one_suite(p, b, index, optional[i], hollow);
 }
 
 static void one_plugin(Probe *p, EshBundle *b, int index) {
@@ -266,6 +280,8 @@ static void one_plugin(Probe *p, EshBundle *b, int index) {
   d = esh_plugin_load(b, index, err);
   check(p, d != NULL, "loaded again", err);
   if (!d) return;
+  const OfxStatus unknown = esh_bare_action(d, "OfxActionThatNobodyKnows");
+  check(p, unknown == kOfxStatReplyDefault, "an unknown action is answered kOfxStatReplyDefault", esh_status_name(unknown));
   static const char *const contexts[] = {kOfxImageEffectContextFilter, kOfxImageEffectContextGeneral};
   int any = 0;
   for (int i = 0; i < 2; i++) {

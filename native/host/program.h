@@ -20,7 +20,9 @@ typedef struct Options {
   const char *bundle, *plugin, *context; /* context: a kOfxImageEffectContext... value, NULL: filter if offered */
   const char *in, *out, *save, *load, *state_out;
   int json, quiet;
-  int first, last;
+  int first, last;           /* to render */
+  int has_clip;              /* the clip's own range was given */
+  int clip_first, clip_last;
   EshFormat format;
   EshConfig config;
   Step *steps; /* room for argc */

@@ -384,11 +384,11 @@ static OfxStatus time_bounds(void *handle, double *first, double *last) {
 
 const OfxTimeLineSuiteV1 esh_timeline_suite = {get_time, goto_time, time_bounds};
 
-static int denied(const EshHost *host, const char *name, int version) {
-  for (int i = 0; i < ESH_MAX_NAMES && host->config.without_suites[i]; i++) {
-    const char *entry = host->config.without_suites[i], *slash = strchr(entry, '/');
-    const size_t length = slash ? (size_t)(slash - entry) : strlen(entry);
-    if (strlen(name) == length && !memcmp(name, entry, length) && (!slash || atoi(slash + 1) == version)) return 1;
+static int listed(const char *const *names, const char *name, int version) {
+  for (int i = 0; i < ESH_MAX_NAMES && names[i]; i++) {
+    const char *slash = strchr(names[i], '/');
+    const size_t length = slash ? (size_t)(slash - names[i]) : strlen(names[i]);
+    if (strlen(name) == length && !memcmp(name, names[i], length) && (!slash || atoi(slash + 1) == version)) return 1;
   }
   return 0;
 }
@@ -411,8 +411,10 @@ const void *esh_fetch_suite(OfxPropertySetHandle handle, const char *name, int v
     esh_fault_add(host, "fetchSuite %s before the Load action", name);
     return NULL;
   }
-  if (denied(host, name, version)) return NULL;
+  if (listed(host->config.without_suites, name, version)) return NULL;
+  static void *const hollow[32]; /* as long as the longest suite */
   for (size_t i = 0; i < sizeof suites / sizeof suites[0]; i++)
-    if (!strcmp(suites[i].name, name) && suites[i].version == version) return suites[i].suite;
+    if (!strcmp(suites[i].name, name) && suites[i].version == version)
+      return listed(host->config.hollow_suites, name, version) ? (const void *)hollow : suites[i].suite;
   return NULL;
 }

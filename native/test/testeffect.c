@@ -44,6 +44,10 @@ static OfxStatus load(void) {
   memory = host->fetchSuite(host->host, kOfxMemorySuite, 1);
   messages = host->fetchSuite(host->host, kOfxMessageSuite, 2);
   progress = host->fetchSuite(host->host, kOfxProgressSuite, 2);
+  if (threads && !threads->multiThread) threads = NULL;
+  if (memory && !memory->memoryAlloc) memory = NULL;
+  if (messages && !messages->message) messages = NULL;
+  if (progress && !progress->progressStart) progress = NULL;
   return props && effects && params ? kOfxStatOK : kOfxStatErrMissingHostFeature;
 }
 
