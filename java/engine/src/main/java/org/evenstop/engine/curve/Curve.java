@@ -257,7 +257,8 @@ public final class Curve {
             }
             double a = slopes[i];
             double b = slopes[i + 1];
-            if (a * a + b * b > 9 * secant * secant * (1 + 1e-9) + 1e-18) {
+            // Files round slopes to nine decimals.
+            if (a * a + b * b > 9 * secant * secant * (1 + 1e-6) + 1e-12) {
                 return false;
             }
         }

@@ -1,0 +1,159 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.measure;
+
+import org.evenstop.engine.frame.AlphaState;
+import org.evenstop.engine.frame.ChromaSampling;
+import org.evenstop.engine.frame.Components;
+import org.evenstop.engine.frame.PackedFrame;
+import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.kernel.SampleIo;
+import org.evenstop.engine.level.LumaStandard;
+
+/**
+ * Reads any frame a row at a time as levels: luma at every pixel, R', G', B' at the sites where chroma was stored.
+ * The arrays are reused from row to row.
+ */
+abstract class PixelRows {
+    final int width;
+    final int height;
+    final LumaStandard standard;
+    /** Luma level of each pixel of the row read last; NaN where a pixel does not count (transparent). */
+    final float[] luma;
+    /** Number of chroma sites in the row read last; 0 on rows without any. */
+    int sites;
+    /** Levels at the sites; site i lies at pixel column {@code i << siteShift}. */
+    final float[] r;
+    final float[] g;
+    final float[] b;
+    final int siteShift;
+    /** True for 4:2:0: only even rows have sites. */
+    final boolean skipsOddRows;
+    /** Step between codes in 12-bit codes. */
+    final int codeStep;
+
+    private PixelRows(int width, int height, LumaStandard standard, int siteShift, boolean skipsOddRows, int codeStep) {
+        this.width = width;
+        this.height = height;
+        this.standard = standard;
+        this.siteShift = siteShift;
+        this.skipsOddRows = skipsOddRows;
+        this.codeStep = codeStep;
+        luma = new float[width];
+        r = new float[width];
+        g = new float[width];
+        b = new float[width];
+    }
+
+    static PixelRows of(PlanarFrame frame) {
+        return new Planar(frame);
+    }
+
+    static PixelRows of(PackedFrame frame, LumaStandard standard) {
+        return new Packed(frame, standard);
+    }
+
+    abstract void read(int row);
+
+    /** Luma level of one pixel without reading the row. */
+    abstract float lumaAt(int x, int row);
+
+    private static final class Planar extends PixelRows {
+        private final PlanarFrame frame;
+        private final float perLumaCode;
+        private final float perChromaCode;
+        private final float crToRed;
+        private final float cbToBlue;
+        private final float crToGreen;
+        private final float cbToGreen;
+
+        Planar(PlanarFrame frame) {
+            super(frame.width(), frame.height(), frame.standard(), frame.sampling().shiftX(), frame.sampling().shiftY() == 1,
+                1 << (12 - frame.depth().bits()));
+            this.frame = frame;
+            perLumaCode = 1f / frame.lumaSpan();
+            perChromaCode = 1f / frame.chromaSpan();
+            crToRed = (float) standard.crDivisor();
+            cbToBlue = (float) standard.cbDivisor();
+            crToGreen = (float) (standard.redWeight() * standard.crDivisor() / standard.greenWeight());
+            cbToGreen = (float) (standard.blueWeight() * standard.cbDivisor() / standard.greenWeight());
+        }
+
+        @Override
+        void read(int row) {
+            for (int x = 0; x < width; x++) {
+                luma[x] = lumaAt(x, row);
+            }
+            ChromaSampling sampling = frame.sampling();
+            if ((row & (1 << sampling.shiftY()) - 1) != 0) {
+                sites = 0;
+                return;
+            }
+            sites = sampling.chromaWidth(width);
+            int chromaRow = row >> sampling.shiftY();
+            float achromatic = frame.depth().achromaticCode();
+            for (int i = 0; i < sites; i++) {
+                float y = luma[i << siteShift];
+                float cb = (frame.cbCode(i, chromaRow) - achromatic) * perChromaCode;
+                float cr = (frame.crCode(i, chromaRow) - achromatic) * perChromaCode;
+                r[i] = y + crToRed * cr;
+                g[i] = y - crToGreen * cr - cbToGreen * cb;
+                b[i] = y + cbToBlue * cb;
+            }
+        }
+
+        @Override
+        float lumaAt(int x, int row) {
+            return (frame.lumaCode(x, row) - frame.blackCode()) * perLumaCode;
+        }
+    }
+
+    private static final class Packed extends PixelRows {
+        private final PackedFrame frame;
+        private final float[] raw;
+        private int held = -1;
+
+        Packed(PackedFrame frame, LumaStandard standard) {
+            super(frame.width(), frame.height(), standard, 0, false, frame.depth() == org.evenstop.engine.frame.SampleDepth.BYTE ? 14 : 1);
+            if (frame.components() == Components.ALPHA) {
+                throw new IllegalArgumentException("a frame of alpha alone has no levels to measure");
+            }
+            this.frame = frame;
+            raw = new float[frame.width() * frame.components().count()];
+        }
+
+        @Override
+        void read(int row) {
+            if (row == held) {
+                return;
+            }
+            held = row;
+            sites = width;
+            int channels = frame.components().count();
+            SampleIo.load(frame.memory(), frame.rowOffset(row), frame.depth(), raw, raw.length);
+            boolean weighted = channels == 4 && frame.alpha() != AlphaState.OPAQUE;
+            boolean premultiplied = channels == 4 && frame.alpha() == AlphaState.PREMULTIPLIED;
+            for (int x = 0, j = 0; x < width; x++, j += channels) {
+                float alpha = weighted ? raw[j + 3] : 1f;
+                if (!(alpha >= 0.5f)) {
+                    luma[x] = Float.NaN;
+                    continue;
+                }
+                float divisor = premultiplied ? alpha : 1f;
+                r[x] = finite(raw[j] / divisor);
+                g[x] = finite(raw[j + 1] / divisor);
+                b[x] = finite(raw[j + 2] / divisor);
+                luma[x] = (float) standard.luma(r[x], g[x], b[x]);
+            }
+        }
+
+        @Override
+        float lumaAt(int x, int row) {
+            read(row);
+            return luma[x];
+        }
+
+        private static float finite(float value) {
+            return value != value ? 0f : Math.min(Math.max(value, -2f), 2f);
+        }
+    }
+}

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.measure;
+
+/**
+ * What counts as skin: a sector of hue about the skin line with bounds on chroma relative to luma, never a test of luma itself,
+ * so that dark and light skin count alike.
+ *
+ * <p>The line: dark and light skin of the ColorChecker lie at 120.7 and 119.5 degrees of the BT.709 (Cb, Cr) plane, those of EBU
+ * Tech 3325 v2.0 at 122.5 and 122.3; chroma over luma is 0.18 to 0.31 for the four. Width of the sector and bounds are our own
+ * choice, no source: they leave out the published orange (131.9), moderate red (96.0) and orange yellow (148.9).
+ *
+ * @param share         part of the picture that counts as skin, 0..1
+ * @param median        median luma of those pixels in percent; NaN where there are none
+ * @param lowerQuartile 25th percentile, likewise
+ * @param upperQuartile 75th percentile, likewise
+ */
+public record Skin(double share, double median, double lowerQuartile, double upperQuartile) {
+    public static final double HUE_FROM_DEGREES = 109;
+    public static final double HUE_TO_DEGREES = 130;
+    /** Smallest and largest chroma over luma. */
+    public static final double LEAST_SATURATION = 0.09;
+    public static final double MOST_SATURATION = 0.48;
+    /** Less chroma than this (fraction of the -0.5..0.5 span) is as likely noise as colour. */
+    public static final double LEAST_CHROMA = 0.012;
+    /** Share of the picture from which on skin is taken for a subject (own choice, no source). */
+    public static final double SUBJECT_SHARE = 0.015;
+
+    private static final double FROM_CB = Math.cos(Math.toRadians(HUE_FROM_DEGREES));
+    private static final double FROM_CR = Math.sin(Math.toRadians(HUE_FROM_DEGREES));
+    private static final double TO_CB = Math.cos(Math.toRadians(HUE_TO_DEGREES));
+    private static final double TO_CR = Math.sin(Math.toRadians(HUE_TO_DEGREES));
+
+    /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. */
+    public static boolean counts(double luma, double cb, double cr) {
+        if (FROM_CB * cr - FROM_CR * cb < 0 || cb * TO_CR - cr * TO_CB < 0) {
+            return false;
+        }
+        double squared = cb * cb + cr * cr;
+        double least = LEAST_SATURATION * luma;
+        double most = MOST_SATURATION * luma;
+        return luma > 0 && squared >= LEAST_CHROMA * LEAST_CHROMA && squared >= least * least && squared <= most * most;
+    }
+
+    /** True when there is enough skin for it to be the subject. */
+    public boolean isSubject() {
+        return share >= SUBJECT_SHARE;
+    }
+}

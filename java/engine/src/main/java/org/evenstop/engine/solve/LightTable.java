@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.solve;
+
+import org.evenstop.engine.profile.Profile;
+
+/**
+ * A profile's {@link Profile#solvedLevel} and its inverse, tabulated finely enough (1/256 stop, linear between) that the search
+ * over thousands of pixels is quick. Both directions use one table, so they undo each other.
+ */
+final class LightTable {
+    private static final int PER_STOP = 256;
+    /** Table end, in stops above mid grey: beyond it levels rise evenly per stop. */
+    private static final double LAST = 16;
+    private static final double LN2 = Math.log(2);
+
+    private final double first;
+    private final double firstLight;
+    private final double firstLevel;
+    private final double slopeBelow;
+    private final double[] level;
+
+    LightTable(Profile profile) {
+        first = profile.stops()[0];
+        firstLight = Profile.MID_GREY * Math.exp(LN2 * first);
+        firstLevel = profile.levels()[0];
+        slopeBelow = (firstLevel - profile.floor()) / firstLight;
+        int n = (int) Math.ceil((LAST - first) * PER_STOP);
+        level = new double[n + 1];
+        for (int i = 0; i <= n; i++) {
+            level[i] = profile.solvedLevel(Profile.MID_GREY * Math.exp(LN2 * (first + i / (double) PER_STOP)));
+        }
+        level[0] = firstLevel;
+    }
+
+    double levelOf(double light) {
+        if (light <= firstLight) {
+            return firstLevel + (light - firstLight) * slopeBelow;
+        }
+        double t = (Math.log(light / Profile.MID_GREY) / LN2 - first) * PER_STOP;
+        int i = Math.max(0, Math.min((int) t, level.length - 2));
+        return level[i] + (t - i) * (level[i + 1] - level[i]);
+    }
+
+    double lightOf(double wanted) {
+        if (wanted <= firstLevel) {
+            return firstLight + (wanted - firstLevel) / slopeBelow;
+        }
+        int low = 0;
+        int high = level.length - 1;
+        while (high - low > 1) {
+            int middle = (low + high) >>> 1;
+            if (level[middle] <= wanted) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        double t = low + (wanted - level[low]) / (level[low + 1] - level[low]);
+        return Profile.MID_GREY * Math.exp(LN2 * (first + t / PER_STOP));
+    }
+}

@@ -1,0 +1,88 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.solve;
+
+/**
+ * What the user wants. Levels in percent, exposure in stops.
+ *
+ * @param name           identifier: letters, digits and hyphens
+ * @param subject        what is aimed at
+ * @param subjectLevel   where the median of the picture goes, 5..80
+ * @param brightFrom     the 97th percentile is kept at or above this by lifting further, 10..100
+ * @param brightTo       and at or below this by lifting less, above {@code brightFrom}, up to 109
+ * @param skinFrom       skin darker than this is lifted to it, 10..80
+ * @param skinTo         skin brighter than this is lowered to it, above {@code skinFrom}, up to 90
+ * @param shadowLevel    percentile 0.5 is lowered to this where it lies higher, 0..30
+ * @param highlightLevel everything above is folded below this, 50..109
+ * @param steepest       largest slope by which shadows may be stretched, 1..3; a picture that would need more is left as it is
+ * @param largestLift    stops, 0..6
+ * @param largestPull    stops, 0..6
+ * @param noiseLimit     largest standard deviation of luma noise after the lift, in percent of level, 0.1..10
+ * @param chromaBalance  factor on chroma after the correction, 0..2
+ * @param exposureTrim   stops added to what was solved, -3..3
+ */
+public record Preset(String name, String label, String note, Subject subject, double subjectLevel, double brightFrom, double brightTo,
+                     double skinFrom, double skinTo, double shadowLevel, double highlightLevel, double steepest, double largestLift,
+                     double largestPull, double noiseLimit, double chromaBalance, double exposureTrim) {
+
+    public Preset {
+        require("subjectLevel", subjectLevel, 5, 80, "percent");
+        require("brightFrom", brightFrom, 10, 100, "percent");
+        require("brightTo", brightTo, Math.nextUp(brightFrom), 109, "percent");
+        require("skinFrom", skinFrom, 10, 80, "percent");
+        require("skinTo", skinTo, Math.nextUp(skinFrom), 90, "percent");
+        require("shadowLevel", shadowLevel, 0, 30, "percent");
+        require("highlightLevel", highlightLevel, 50, 109, "percent");
+        require("steepest", steepest, 1, 3, "factor");
+        require("largestLift", largestLift, 0, 6, "stops");
+        require("largestPull", largestPull, 0, 6, "stops");
+        require("noiseLimit", noiseLimit, 0.1, 10, "percent");
+        require("chromaBalance", chromaBalance, 0, 2, "factor");
+        require("exposureTrim", exposureTrim, -3, 3, "stops");
+    }
+
+    private static void require(String field, double value, double from, double to, String unit) {
+        if (!(value >= from && value <= to)) {
+            String side = value > to ? " is above " + plain(to) : value < from ? " is below " + plain(from) : " is not a number";
+            throw new IllegalArgumentException(field + " " + plain(value) + side + "; give a " + unit + " value from " + plain(from) + " to " + plain(to));
+        }
+    }
+
+    private static String plain(double value) {
+        return value == Math.rint(value) && Math.abs(value) < 1e6 ? Long.toString((long) value) : Double.toString(Math.round(value * 1e4) / 1e4);
+    }
+
+    public Preset withSubject(Subject other) {
+        return new Preset(name, label, note, other, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
+    }
+
+    public Preset withChromaBalance(double factor) {
+        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+            steepest, largestLift, largestPull, noiseLimit, factor, exposureTrim);
+    }
+
+    public Preset withExposureTrim(double stops) {
+        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, stops);
+    }
+
+    public Preset withShadowLevel(double percent) {
+        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, percent, highlightLevel,
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
+    }
+
+    public Preset withHighlightLevel(double percent) {
+        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, percent,
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
+    }
+
+    public Preset withLargestLift(double stops) {
+        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+            steepest, stops, largestPull, noiseLimit, chromaBalance, exposureTrim);
+    }
+
+    /** True when the preset leaves exposure alone and only folds highlights. */
+    public boolean keepsExposure() {
+        return largestLift == 0 && largestPull == 0 && exposureTrim == 0;
+    }
+}

@@ -1,0 +1,371 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.solve;
+
+import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.List;
+import java.util.Locale;
+import java.util.function.DoubleUnaryOperator;
+import org.evenstop.engine.curve.Curve;
+import org.evenstop.engine.curve.MonotoneCubic;
+import org.evenstop.engine.level.LumaStandard;
+import org.evenstop.engine.measure.LevelSummary;
+import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.measure.PixelSample;
+import org.evenstop.engine.measure.Skin;
+import org.evenstop.engine.profile.Profile;
+
+/**
+ * Works out the one correction of a clip from its measurement, a profile and a preset.
+ *
+ * <p>The kept sample is taken back to scene light through the profile; k is searched on it so that the finished picture's
+ * median, highlights and skin lie where the preset wants them; all of that is a function of the scene, not of how it happened
+ * to be exposed, so every exposure of one scene lands on one picture as long as its light was recorded.
+ */
+public final class Solver {
+    /** Allowed miss of a fitted curve: 0.2 % of level. */
+    private static final double FIT = 0.002;
+    /** Pixels used in the search; all of the sample is used for the result. */
+    private static final int SEARCH_PIXELS = 8192;
+    /** EBU R 103 v3.0 (May 2020), Annex 1, Table 1: R'G'B' from -5 % to 105 % (5.02 at every depth). */
+    private static final double R103_LOW = -44.0 / 876;
+    private static final double R103_HIGH = 920.0 / 876;
+    /** Share of pixels that may leave that range. */
+    private static final double R103_SHARE = 0.001;
+
+    private final Profile profile;
+    private final Preset preset;
+    private final LumaStandard standard;
+    private final int pixels;
+    /** Scene light of the sample, three planes. */
+    private final double[][] light;
+    /** Levels of the sample without the profile's chroma, three planes. */
+    private final double[][] bare;
+    private final boolean[] skin;
+    private final boolean[] clipped;
+    private final int stride;
+    private final LightTable table;
+
+    private Solver(Measurement measurement, Profile profile, Preset preset) {
+        this.profile = profile;
+        this.preset = preset;
+        PixelSample sample = measurement.sample();
+        standard = sample.standard();
+        pixels = sample.size();
+        stride = Math.max(1, pixels / SEARCH_PIXELS);
+        light = new double[3][pixels];
+        bare = new double[3][pixels];
+        skin = new boolean[pixels];
+        clipped = new boolean[pixels];
+        table = new LightTable(profile);
+        double top = profile.ceiling() - 0.004;
+        double bottom = profile.floor() + 0.0006;
+        for (int i = 0; i < pixels; i++) {
+            double r = sample.level(i, 0);
+            double g = sample.level(i, 1);
+            double b = sample.level(i, 2);
+            double y = standard.luma(r, g, b);
+            skin[i] = Skin.counts(y, (b - y) / standard.cbDivisor(), (r - y) / standard.crDivisor());
+            double undo = 1 / profile.chromaFactor(y);
+            double[] v = {y + undo * (r - y), y + undo * (g - y), y + undo * (b - y)};
+            clipped[i] = Math.max(v[0], Math.max(v[1], v[2])) >= top || Math.max(v[0], Math.max(v[1], v[2])) <= bottom;
+            for (int c = 0; c < 3; c++) {
+                bare[c][i] = v[c];
+                light[c][i] = table.lightOf(v[c]);
+            }
+        }
+    }
+
+    /**
+     * The correction that brings a clip to where the preset wants it.
+     *
+     * @param measurement with a sample of at least one pixel
+     * @throws IllegalArgumentException when the measurement keeps no sample
+     */
+    public static Correction solve(Measurement measurement, Profile profile, Preset preset) {
+        if (measurement.sample().size() == 0) {
+            throw new IllegalArgumentException(measurement.clip() + ": the measurement keeps no pixels to solve on; measure the clip again");
+        }
+        return new Solver(measurement, profile, preset).solve(measurement);
+    }
+
+    private Correction solve(Measurement measurement) {
+        List<String> notes = new ArrayList<>();
+        double k = exposure(measurement, notes);
+        Outcome outcome = new Outcome(k, 1);
+        Stretch stretch = outcome.stretch;
+        if (stretch.flat) {
+            notes.add("Shadows were left where they are: the picture has too little range to stretch.");
+        }
+        DoubleUnaryOperator composed = level -> stretch.at(profile.reexposed(level, k));
+        boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
+        Curve tone = changesTone ? Curve.fit(composed, FIT) : Curve.identity();
+        boolean changesChroma = changesTone && !isConstantChroma() || preset.chromaBalance() != 1;
+        Curve chromaIn = changesChroma ? Curve.fitFlatEnded(y -> 1 / profile.chromaFactor(y), FIT) : Curve.constant(1);
+        Curve chromaOut = changesChroma
+            ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance(), FIT) : Curve.constant(1);
+        chromaOut = heldToR103(chromaIn, tone, chromaOut, notes);
+        double lost = shareClippedHigh(measurement);
+        if (lost > 0.001) {
+            notes.add(String.format(Locale.ROOT, "%.1f %% of the picture is at the ceiling: that detail is gone and is only rolled off.", 100 * lost));
+        }
+        LevelSummary after = predicted(chromaIn, tone);
+        CorrectionOrigin origin = new CorrectionOrigin(measurement.clip(), profile.name(), preset.name(), preset.subject().word(),
+            Math.round(k * 1e4) / 1e4 + 0.0, measurement.levels(), after, notes);
+        return new Correction(chromaIn, tone, chromaOut, standard, origin);
+    }
+
+    private boolean isConstantChroma() {
+        return Arrays.stream(profile.chromaFactors()).allMatch(f -> f == 1);
+    }
+
+    private double shareClippedHigh(Measurement measurement) {
+        long n = 0;
+        double top = profile.ceiling() - 0.004;
+        for (int i = 0; i < pixels; i++) {
+            n += Math.max(bare[0][i], Math.max(bare[1][i], bare[2][i])) >= top ? 1 : 0;
+        }
+        return Math.max(n / (double) pixels, measurement.ceiling() >= 100 * profile.ceiling() - 1 ? measurement.clippedHigh() : 0);
+    }
+
+    /** Stops to apply, with a note for each limit that held it back. */
+    private double exposure(Measurement measurement, List<String> notes) {
+        if (preset.largestLift() == 0 && preset.largestPull() == 0) {
+            return preset.exposureTrim();
+        }
+        double wanted = rootOf(o -> o.median, preset.subjectLevel() / 100);
+        double atLeast = rootOf(o -> o.bright, preset.brightFrom() / 100);
+        double atMost = rootOf(o -> o.bright, preset.brightTo() / 100);
+        boolean brightIsKnown = new Outcome(0, stride).clippedShare < 0.03;
+        double k = brightIsKnown ? Math.max(wanted, atLeast) : wanted;
+        if (k > atMost) {
+            k = atMost;
+            if (wanted > atMost + 0.1) {
+                notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", wanted - atMost));
+            }
+        }
+        k = forSkin(measurement, k, notes);
+        if (k > preset.largestLift()) {
+            notes.add(String.format(Locale.ROOT, "Wanted a lift of %.1f stops; the preset allows %.1f.", k, preset.largestLift()));
+            k = preset.largestLift();
+        }
+        if (k < -preset.largestPull()) {
+            notes.add(String.format(Locale.ROOT, "Wanted a pull of %.1f stops; the preset allows %.1f.", -k, preset.largestPull()));
+            k = -preset.largestPull();
+        }
+        k = forNoise(measurement, k, notes);
+        k += preset.exposureTrim();
+        // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
+        return Math.abs(k) < 0.01 ? 0 : k;
+    }
+
+    /** Skin outside its range is brought to the nearer end of it; never towards one shade inside. */
+    private double forSkin(Measurement measurement, double k, List<String> notes) {
+        if (preset.subject() == Subject.LANDSCAPE || preset.subject() == Subject.LOW_LIGHT || !measurement.skin().isSubject()) {
+            if (preset.subject() == Subject.FACE) {
+                notes.add("No face was found; the whole picture was taken for the subject.");
+            }
+            return k;
+        }
+        double level = new Outcome(k, stride).skin;
+        if (level != level) {
+            return k;
+        }
+        double target = Math.min(Math.max(level, preset.skinFrom() / 100), preset.skinTo() / 100);
+        if (target == level) {
+            return k;
+        }
+        double moved = rootOf(o -> o.skin, target);
+        // A face may push highlights a little further than the picture as a whole, but not without end.
+        double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
+        double held = moved > k ? Math.max(k, Math.min(moved, room)) : moved;
+        if (held < moved - 0.1) {
+            notes.add(String.format(Locale.ROOT, "Skin stays %.1f stops under its range: more would burn the bright parts of the picture.", moved - held));
+        }
+        return held;
+    }
+
+    private double forNoise(Measurement measurement, double k, List<String> notes) {
+        if (k <= 0 || measurement.noise() <= 0) {
+            return k;
+        }
+        double sigma = measurement.noise() / 100;
+        double limit = preset.noiseLimit() / 100;
+        if (sigma >= limit) {
+            notes.add(String.format(Locale.ROOT, "The clip is noisier (%.2f %%) than the preset allows after a lift (%.2f %%); it was not lifted.",
+                100 * sigma, 100 * limit));
+            return 0;
+        }
+        double allowed = k;
+        while (allowed > 0 && sigma * lowestGain(allowed) > limit) {
+            allowed -= 0.05;
+        }
+        allowed = Math.max(allowed, 0);
+        if (allowed < k - 0.05) {
+            notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", k - allowed, 100 * limit));
+            return allowed;
+        }
+        return k;
+    }
+
+    /** How much noise grows where most of the picture lies: the slope of the re-exposure at the median. */
+    private double lowestGain(double k) {
+        double m = new Outcome(0, stride).medianBefore;
+        return (profile.reexposed(m + 0.005, k) - profile.reexposed(m - 0.005, k)) / 0.01;
+    }
+
+    private double rootOf(java.util.function.ToDoubleFunction<Outcome> statistic, double target) {
+        double low = -8;
+        double high = 8;
+        for (int i = 0; i < 26; i++) {
+            double middle = 0.5 * (low + high);
+            if (statistic.applyAsDouble(new Outcome(middle, stride)) < target) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        return 0.5 * (low + high);
+    }
+
+    /** The picture after k stops and the stretch that goes with it, as far as the search needs it. */
+    private final class Outcome {
+        final double median;
+        final double bright;
+        final double skin;
+        final double clippedShare;
+        final double medianBefore;
+        final Stretch stretch;
+
+        Outcome(double k, int step) {
+            int n = (pixels + step - 1) / step;
+            double[] luma = new double[n];
+            double[] highest = new double[n];
+            double[] skinLuma = new double[n];
+            int skins = 0;
+            int gone = 0;
+            double gain = Math.exp(Math.log(2) * k);
+            for (int i = 0, j = 0; i < pixels; i += step, j++) {
+                double r = k == 0 ? bare[0][i] : table.levelOf(light[0][i] * gain);
+                double g = k == 0 ? bare[1][i] : table.levelOf(light[1][i] * gain);
+                double b = k == 0 ? bare[2][i] : table.levelOf(light[2][i] * gain);
+                luma[j] = standard.luma(r, g, b);
+                highest[j] = Math.max(r, Math.max(g, b));
+                if (Solver.this.skin[i]) {
+                    skinLuma[skins++] = luma[j];
+                }
+                gone += clipped[i] ? 1 : 0;
+            }
+            Arrays.sort(luma);
+            Arrays.sort(highest);
+            Arrays.sort(skinLuma, 0, skins);
+            medianBefore = luma[n / 2];
+            double pivot = luma[n / 2];
+            stretch = new Stretch(luma[(int) (0.005 * n)], preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot,
+                highest[Math.min(n - 1, (int) (0.9995 * n))], preset.highlightLevel() / 100, preset.steepest());
+            median = stretch.at(pivot);
+            bright = stretch.at(luma[Math.min(n - 1, (int) (0.97 * n))]);
+            skin = skins == 0 ? Double.NaN : stretch.at(skinLuma[skins / 2]);
+            clippedShare = gone / (double) n;
+        }
+    }
+
+    /**
+     * chromaOut, cut at those lumas where more than 0.1 % of the pixels that were inside the range of EBU R 103 would leave it.
+     */
+    private Curve heldToR103(Curve chromaIn, Curve tone, Curve chromaOut, List<String> notes) {
+        int zones = 48;
+        double[][] room = new double[zones][16];
+        int[] counts = new int[zones];
+        int leaving = 0;
+        for (int i = 0; i < pixels; i++) {
+            Corrected c = new Corrected(i, chromaIn, tone);
+            if (!c.wasInside) {
+                continue;
+            }
+            double most = c.largestFactor();
+            leaving += chromaOut.at((float) c.luma) > most ? 1 : 0;
+            int zone = zoneOf(c.luma, zones);
+            if (counts[zone] == room[zone].length) {
+                room[zone] = Arrays.copyOf(room[zone], 2 * counts[zone]);
+            }
+            room[zone][counts[zone]++] = most;
+        }
+        if (leaving <= R103_SHARE * pixels) {
+            return chromaOut;
+        }
+        double[] lumas = new double[zones];
+        double[] limits = new double[zones];
+        double width = (Curve.DOMAIN_TO - Curve.DOMAIN_FROM) / zones;
+        for (int z = 0; z < zones; z++) {
+            lumas[z] = Curve.DOMAIN_FROM + (z + 0.5) * width;
+            Arrays.sort(room[z], 0, counts[z]);
+            // Half of the allowance in each zone: zones are interpolated, so a little more than that leaves in the end.
+            double limit = counts[z] == 0 ? Double.POSITIVE_INFINITY : room[z][(int) (0.5 * R103_SHARE * counts[z])];
+            limits[z] = Math.max(0, Math.min(limit, chromaOut.at((float) lumas[z])));
+        }
+        double[] lowered = limits.clone();
+        for (int z = 0; z < zones; z++) {
+            for (int other = Math.max(0, z - 1); other <= Math.min(zones - 1, z + 1); other++) {
+                lowered[z] = Math.min(lowered[z], limits[other]);
+            }
+        }
+        MonotoneCubic cut = new MonotoneCubic(lumas, lowered);
+        notes.add(String.format(Locale.ROOT, "Chroma was held back where %.1f %% of the picture would have left the range of EBU R 103.",
+            100.0 * leaving / pixels));
+        return Curve.fitFlatEnded(y -> Math.min(cut.valueAt(Math.min(Math.max(y, lumas[0]), lumas[zones - 1])), chromaOut.at((float) y)), FIT);
+    }
+
+    private static int zoneOf(double luma, int zones) {
+        int zone = (int) ((luma - Curve.DOMAIN_FROM) / (Curve.DOMAIN_TO - Curve.DOMAIN_FROM) * zones);
+        return Math.max(0, Math.min(zones - 1, zone));
+    }
+
+    /** A pixel of the sample after chromaIn and tone, before chromaOut. */
+    private final class Corrected {
+        final double r;
+        final double g;
+        final double b;
+        final double luma;
+        final boolean wasInside;
+
+        Corrected(int i, Curve chromaIn, Curve tone) {
+            // bare is the input with the profile's chroma undone; what chromaIn does may be less when chroma is left alone.
+            double y = standard.luma(bare[0][i], bare[1][i], bare[2][i]);
+            double again = chromaIn.at((float) y) * profile.chromaFactor(y);
+            double kept = profile.chromaFactor(y);
+            double lowest = Math.min(bare[0][i], Math.min(bare[1][i], bare[2][i]));
+            double highest = Math.max(bare[0][i], Math.max(bare[1][i], bare[2][i]));
+            wasInside = y + kept * (lowest - y) >= R103_LOW && y + kept * (highest - y) <= R103_HIGH;
+            r = tone.at((float) (y + again * (bare[0][i] - y)));
+            g = tone.at((float) (y + again * (bare[1][i] - y)));
+            b = tone.at((float) (y + again * (bare[2][i] - y)));
+            luma = standard.luma(r, g, b);
+        }
+
+        /** The largest factor on chroma with which the pixel stays inside the range of EBU R 103. */
+        double largestFactor() {
+            double lowest = Math.min(r, Math.min(g, b)) - luma;
+            double highest = Math.max(r, Math.max(g, b)) - luma;
+            double below = lowest < -1e-6 ? (R103_LOW - luma) / lowest : Double.POSITIVE_INFINITY;
+            double above = highest > 1e-6 ? (R103_HIGH - luma) / highest : Double.POSITIVE_INFINITY;
+            return Math.max(0, Math.min(below, above));
+        }
+    }
+
+    /** Luma levels of the sample after the correction; chromaOut leaves luma as it is. */
+    private LevelSummary predicted(Curve chromaIn, Curve tone) {
+        double[] luma = new double[pixels];
+        for (int i = 0; i < pixels; i++) {
+            luma[i] = new Corrected(i, chromaIn, tone).luma;
+        }
+        Arrays.sort(luma);
+        return new LevelSummary(at(luma, 0), at(luma, 0.005), at(luma, 0.01), at(luma, 0.1), at(luma, 0.5), at(luma, 0.9), at(luma, 0.99),
+            at(luma, 0.995), at(luma, 1));
+    }
+
+    private static double at(double[] sorted, double share) {
+        int i = (int) Math.ceil(share * sorted.length) - 1;
+        return Math.round(1e5 * sorted[Math.max(0, Math.min(sorted.length - 1, i))]) / 1e3;
+    }
+}
