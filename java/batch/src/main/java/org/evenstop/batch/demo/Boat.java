@@ -25,13 +25,15 @@ record Boat(double x, double y, double z, double cosYaw, double sinYaw, double h
         return (px - x) * sinYaw + (pz - z) * cosYaw;
     }
 
+    /** Box round boat, cabin and mast. */
+    double[] box() {
+        double a = half * Math.abs(sinYaw) + (beam + 0.08) * Math.abs(cosYaw);
+        double c = half * Math.abs(cosYaw) + (beam + 0.08) * Math.abs(sinYaw);
+        double high = mast ? half * 2.36 : depth * (cabin ? 2.0 : 1.35);
+        return new double[] {x - a, y - 0.09, z - c, x + a, y + high, z + c};
+    }
+
     void probe(Hit h, double px, double py, double pz) {
-        double spanY = mast ? half * 1.2 : depth;
-        double bound = Solid.box(px - x, py - y - spanY, pz - z, half, spanY * 1.05, half, 0);
-        if (bound > 0.4) {
-            h.offer(bound, material);
-            return;
-        }
         double lx = Math.abs(localX(px, pz));
         double ly = py - y;
         double lz = localZ(px, pz);

@@ -6,6 +6,12 @@ final class Hit {
     /** Distance to the nearest solid at the probed point, and its material. */
     double nearest;
     int material;
+    /** Bit per part of the set that is worth asking, and where along the ray the first of them begins and the last ends. */
+    int parts;
+    double enter;
+    double leave;
+    /** Material the ray ended on, −1 for the sky: tells one thing from the next at edges. */
+    int seen;
 
     /** Point hit, unit normal, unit direction of travel, distance from the eye. */
     double x;
@@ -26,6 +32,8 @@ final class Hit {
     double shine;
     int sharpness;
     double wrap;
+    /** Least share of the sky's light in a hollow: skin lets some through. */
+    double fill;
     /** Share of the surroundings mirrored at grazing angles. */
     double mirror;
     /** Own light. */
@@ -84,6 +92,7 @@ final class Hit {
         shine = 0;
         sharpness = 4;
         wrap = 0;
+        fill = 0.06;
         mirror = 0;
         glowR = 0;
         glowG = 0;

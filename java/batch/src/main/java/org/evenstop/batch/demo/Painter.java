@@ -15,12 +15,14 @@ final class Painter {
 
     static LightCanvas draw(World world, Eye eye, int width, int height, int threads) {
         LightCanvas rough = LightCanvas.blank(width, height);
+        byte[] seen = new byte[width * height];
         Rows.forEach(height, threads, () -> {
             Hit h = new Hit();
             return y -> {
                 for (int x = 0; x < width; x++) {
                     eye.look(world, h, (x + 0.5) / width, (y + 0.5) / height);
                     put(rough.rgb(), rough.index(x, y), h.lightR, h.lightG, h.lightB);
+                    seen[y * width + x] = (byte) h.seen;
                 }
             };
         });
@@ -29,7 +31,7 @@ final class Painter {
             Hit h = new Hit();
             return (IntConsumer) y -> {
                 for (int x = 0; x < width; x++) {
-                    if (!isEdge(rough, x, y)) {
+                    if (!isEdge(rough, seen, x, y)) {
                         continue;
                     }
                     int at = rough.index(x, y);
@@ -46,6 +48,7 @@ final class Painter {
                 }
             };
         });
+        if (Boolean.getBoolean("stat")) { int n=0; for(int y=0;y<height;y++)for(int x=0;x<width;x++) if(isEdge(rough,seen,x,y))n++; System.out.println("edges "+(double)n/width/height); }
         return fine;
     }
 
@@ -55,17 +58,20 @@ final class Painter {
         rgb[at + 2] = Math.min(BRIGHTEST, Math.max(0f, (float) b));
     }
 
-    private static boolean isEdge(LightCanvas canvas, int x, int y) {
-        return x > 0 && differs(canvas, x, y, x - 1, y) || x + 1 < canvas.width() && differs(canvas, x, y, x + 1, y)
-            || y > 0 && differs(canvas, x, y, x, y - 1) || y + 1 < canvas.height() && differs(canvas, x, y, x, y + 1);
+    private static boolean isEdge(LightCanvas canvas, byte[] seen, int x, int y) {
+        return x > 0 && differs(canvas, seen, x, y, x - 1, y) || x + 1 < canvas.width() && differs(canvas, seen, x, y, x + 1, y)
+            || y > 0 && differs(canvas, seen, x, y, x, y - 1) || y + 1 < canvas.height() && differs(canvas, seen, x, y, x, y + 1);
     }
 
-    private static boolean differs(LightCanvas canvas, int x, int y, int x2, int y2) {
+    private static boolean differs(LightCanvas canvas, byte[] seen, int x, int y, int x2, int y2) {
+        if (seen[y * canvas.width() + x] != seen[y2 * canvas.width() + x2]) {
+            return true;
+        }
         float[] p = canvas.rgb();
         int a = canvas.index(x, y);
         int b = canvas.index(x2, y2);
         for (int c = 0; c < 3; c++) {
-            if (Math.abs(p[a + c] - p[b + c]) > 0.13f * (p[a + c] + p[b + c]) + 0.003f) {
+            if (Math.abs(p[a + c] - p[b + c]) > 0.17f * (p[a + c] + p[b + c]) + 0.004f) {
                 return true;
             }
         }

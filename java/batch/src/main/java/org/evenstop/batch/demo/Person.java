@@ -44,6 +44,11 @@ final class Person {
         return (px - x) * sin + (pz - z) * cos;
     }
 
+    /** Box round the figure, however it is turned. */
+    double[] box() {
+        return World.around(x, y - 0.31, z, 0.36, 0.52, 0.36);
+    }
+
     void probe(Hit h, double wx, double wy, double wz) {
         double py = wy - y;
         double bound = Solid.ellipsoid(wx - x, py + 0.30, wz - z, 0.36, 0.52, 0.36);
@@ -76,9 +81,9 @@ final class Person {
             d = Solid.join(d, Solid.rod(ax, y, z, 0.010, 0.024, -0.083, 0.047, 0.022, -0.066, 0.0085, 0.0065), 0.020);
             // Sockets before the nose, so that its root stays between them.
             d = Solid.cut(d, Solid.ellipsoid(ax - 0.0305, y - 0.004, z + 0.094, 0.0175, 0.0125, 0.0165), 0.018);
-            d = Solid.join(d, Solid.rod(ax, y, z, 0, 0.014, -0.083, 0, -0.029, -0.1045, 0.0068, 0.0098), 0.014);
-            d = Solid.join(d, Solid.ellipsoid(ax - 0.0125, y + 0.034, z + 0.0935, 0.0078, 0.0068, 0.0085), 0.010);
-            d = Solid.cut(d, Solid.ellipsoid(ax - 0.0085, y + 0.0420, z + 0.0990, 0.0042, 0.0030, 0.0055), 0.003);
+            d = Solid.join(d, Solid.rod(ax, y, z, 0, 0.014, -0.083, 0, -0.028, -0.1015, 0.0070, 0.0112), 0.016);
+            d = Solid.join(d, Solid.ellipsoid(ax - 0.0130, y + 0.032, z + 0.0925, 0.0080, 0.0072, 0.0090), 0.013);
+            d = Solid.cut(d, Solid.ellipsoid(ax - 0.0080, y + 0.0400, z + 0.0985, 0.0036, 0.0026, 0.0050), 0.003);
             // Mouth: two soft lips and the line between them.
             d = Solid.join(d, Solid.ellipsoid(ax, y + 0.066, z + 0.082, 0.029, 0.016, 0.0115), 0.018);
             d = Solid.join(d, Solid.ellipsoid(ax - 0.006, y + 0.0635, z + 0.0905, 0.015, 0.0042, 0.0052), 0.008);
@@ -111,18 +116,18 @@ final class Person {
                 double fold = Noise.step(0.050, 0.044, rim);
                 crown -= 0.0020 * rib + 0.0065 * fold;
             }
-            h.offer(Solid.cut(crown, -(rim - 0.0), 0.006) * 0.9, material + HAIR);
+            h.offer(Solid.cut(crown, rim, 0.006) * 0.9, material + HAIR);
             // Short hair shows at the temples and the nape.
             double under = Solid.ellipsoid(ax, y - 0.026, z - 0.016, 0.0785, 0.092, 0.0975);
-            double edge = Math.max(-(z - 0.000 - 0.20 * y + 0.012), -(y + 0.060));
-            h.offer(Solid.cut(under, -Math.max(edge, y - 0.08), 0.004), material + HAIR);
+            double kept = Math.min(Math.min(z - 0.004 + 0.3 * y, y + 0.060), 0.08 - y);
+            h.offer(Solid.cut(under, kept, 0.004), material + HAIR);
         } else {
             double cap = Solid.ellipsoid(ax, y - 0.044, z - 0.016, 0.0855, 0.0950, 0.1010);
             if (cap < 0.03) {
                 cap -= 0.009 * Noise.fractal(px * 120, y * 120, z * 120, 2, 401);
                 double ax2 = ax * ax;
                 double front = 0.072 - 3.5 * ax2;
-                double line = Math.max(front - y, -z * 0.0 + 0);
+                double line = front - y;
                 // Hairline: above the forehead in front, down to the ears and the nape behind.
                 double behind = 0.022 - 0.12 * (y - 0.03) - z;
                 double region = Math.min(line, Math.max(behind, -0.075 - y));
@@ -134,17 +139,18 @@ final class Person {
     }
 
     private void cloth(Hit h, double ax, double px, double y, double z) {
-        double body = Solid.rod(ax, y, z, 0, -0.285, 0.045, 0.165, -0.315, 0.045, 0.075, 0.070);
-        body = Solid.join(body, Solid.ellipsoid(ax, y + 0.52, z - 0.045, 0.205, 0.27, 0.125), 0.08);
-        body = Solid.join(body, Solid.rod(ax, y, z, 0.200, -0.34, 0.045, 0.245, -0.66, 0.05, 0.062, 0.052), 0.05);
-        if (body < 0.04) {
-            body = Solid.join(body, Solid.rod(ax, y, z, 0.03, -0.20, 0.042, 0.13, -0.262, 0.045, 0.035, 0.045), 0.05);
-            double fold = Noise.fractal(px * 7, y * 5, z * 7, 3, 411) - 0.5;
-            body -= 0.016 * fold;
-            // A tall rolled collar.
-            double tilt = y + 0.193 + 0.18 * z;
-            double collar = Solid.length(Math.max(Math.abs(tilt) - 0.022, 0), Solid.length(ax, z - 0.030) - 0.0665) - 0.0125;
-            body = Solid.join(body, collar, 0.014);
+        double body = Solid.rod(ax, y, z, 0, -0.255, 0.045, 0.165, -0.285, 0.045, 0.075, 0.070);
+        body = Solid.join(body, Solid.ellipsoid(ax, y + 0.49, z - 0.045, 0.205, 0.27, 0.125), 0.08);
+        body = Solid.join(body, Solid.rod(ax, y, z, 0.200, -0.31, 0.045, 0.245, -0.63, 0.05, 0.062, 0.052), 0.05);
+        // A tall rolled collar.
+        double tilt = y + 0.176 + 0.16 * z;
+        double collar = Solid.length(Math.max(Math.abs(tilt) - 0.020, 0), Solid.length(ax, z - 0.028) - 0.0640) - 0.0125;
+        if (Math.min(body, collar) < 0.05) {
+            body = Solid.join(body, Solid.rod(ax, y, z, 0.03, -0.185, 0.042, 0.13, -0.232, 0.045, 0.035, 0.045), 0.05);
+            body -= 0.016 * (Noise.fractal(px * 7, y * 5, z * 7, 3, 411) - 0.5);
+            body = Solid.join(body, collar, 0.035);
+        } else {
+            body = Math.min(body, collar) - 0.02;
         }
         h.offer(body * 0.92, material + CLOTH);
     }
@@ -192,7 +198,8 @@ final class Person {
         h.albedo(skin[0], skin[1], skin[2]);
         double mottle = Noise.fractal(lx * 42, ly * 42, lz * 42, 4, 441);
         h.scaleAlbedo(0.93 + 0.14 * mottle);
-        h.wrap = 0.26;
+        h.wrap = 0.30;
+        h.fill = 0.50;
         h.shine = 0.035;
         h.sharpness = 4;
         boolean front = lz < -0.03;

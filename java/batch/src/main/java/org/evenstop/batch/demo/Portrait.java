@@ -12,7 +12,7 @@ final class Portrait extends World {
     private final Eye eye;
 
     Portrait(Sky sky, Person person, LightCanvas background, Eye eye) {
-        super(sky, List.of(), 10, 4, 0.16);
+        super(sky, List.of(), 10, 4, 0.10, new double[][] {person.box()});
         this.person = person;
         this.background = background;
         this.eye = eye;

@@ -27,19 +27,19 @@ final class Sky {
 
     private Sky(boolean day) {
         this.day = day;
-        double x = day ? -0.56 : -0.35;
-        double y = day ? 0.60 : -0.03;
-        double z = day ? -0.48 : 0.94;
+        double x = day ? -0.50 : -0.35;
+        double y = day ? 0.55 : -0.03;
+        double z = day ? -0.62 : 0.94;
         double n = 1 / Solid.length(x, y, z);
         sunX = x * n;
         sunY = y * n;
         sunZ = z * n;
-        sun = day ? new double[] {0.86, 0.79, 0.70} : new double[] {0, 0, 0};
-        above = day ? new double[] {0.24, 0.285, 0.36} : new double[] {0.0085, 0.0115, 0.020};
-        below = day ? new double[] {0.15, 0.138, 0.12} : new double[] {0.003, 0.0032, 0.004};
+        sun = day ? new double[] {1.22, 1.13, 1.01} : new double[] {0, 0, 0};
+        above = day ? new double[] {0.24, 0.285, 0.36} : new double[] {0.014, 0.018, 0.030};
+        below = day ? new double[] {0.26, 0.240, 0.212} : new double[] {0.005, 0.005, 0.006};
         zenith = day ? new double[] {0.11, 0.25, 0.56} : new double[] {0.0075, 0.014, 0.036};
         horizon = day ? new double[] {0.66, 0.80, 0.95} : new double[] {0.040, 0.045, 0.066};
-        cloudBright = day ? new double[] {1.75, 1.68, 1.58} : new double[] {0.075, 0.040, 0.036};
+        cloudBright = day ? new double[] {1.70, 1.64, 1.56} : new double[] {0.075, 0.040, 0.036};
         cloudDark = day ? new double[] {0.56, 0.63, 0.74} : new double[] {0.011, 0.013, 0.024};
         hillNear = day ? new double[] {0.075, 0.105, 0.062} : new double[] {0.0036, 0.0045, 0.0072};
         hillFar = day ? new double[] {0.235, 0.315, 0.375} : new double[] {0.0105, 0.0125, 0.020};
@@ -115,7 +115,7 @@ final class Sky {
             return;
         }
         double towardsSun = cover(u + 0.16 * sunX, v + 0.16 * sunZ, 4);
-        double lit = Noise.clamp(0.62 + 3.4 * (dense - towardsSun) - 1.5 * (dense - coverFrom - 0.1), 0, 1);
+        double lit = Noise.clamp(0.72 + 4.0 * (dense - towardsSun) - 1.9 * (dense - coverFrom - 0.05), 0, 1);
         h.blendLight(Noise.mix(cloudDark[0], cloudBright[0], lit), Noise.mix(cloudDark[1], cloudBright[1], lit),
             Noise.mix(cloudDark[2], cloudBright[2], lit), amount * 0.95);
     }

@@ -30,14 +30,14 @@ enum Views {
     LightCanvas draw(int width, int height, int threads) {
         return switch (this) {
             case SLIP -> Painter.draw(new Yard(Sky.day(), true), Eye.at(-0.2, 1.5, 0, 0.25, 1.35, 6, 0.60, ASPECT), width, height, threads);
-            case JETTY -> Painter.draw(new Yard(Sky.day(), false), Eye.at(5.6, 1.75, 10.5, 4.3, 0.55, 30, 0.50, ASPECT), width, height, threads);
+            case JETTY -> Painter.draw(new Yard(Sky.day(), false), Eye.at(5.3, 1.75, 13.9, 4.2, 0.65, 34, 0.50, ASPECT), width, height, threads);
             case SHED -> Painter.draw(new Yard(Sky.day(), false), Eye.at(0.6, 1.45, 3.2, -3.6, 1.35, 9.2, 0.52, ASPECT), width, height, threads);
-            case SKY -> Painter.draw(new Yard(Sky.day(), false), Eye.at(1.0, 1.7, 12, 0.6, 9.2, 40, 0.62, ASPECT), width, height, threads);
+            case SKY -> Painter.draw(new Yard(Sky.day(), false), Eye.at(1.0, 1.7, 12, 0.6, 8.4, 40, 0.62, ASPECT), width, height, threads);
             case WINDOW -> Painter.draw(new Workshop(Sky.day()), Eye.at(-0.15, 1.45, 0.1, 0.05, 1.42, 6, 0.58, ASPECT), width, height, threads);
             case DUSK -> Painter.draw(new Yard(Sky.dusk(), false), Eye.at(-0.6, 1.6, 1.6, 0.35, 1.5, 9, 0.62, ASPECT), width, height, threads);
-            case BUILDER -> portrait(Patches.lightSkin(), Person.Hair.KNITTED_CAP, 0.30, Eye.at(0.14, 1.60, -1.35, 0.11, 1.525, 0, 0.40, ASPECT),
+            case BUILDER -> portrait(Patches.lightSkin(), Person.Hair.KNITTED_CAP, 0.30, Eye.at(0.14, 1.60, -1.35, 0.11, 1.535, 0, 0.33, ASPECT),
                 Eye.at(0.6, 1.45, 1.2, -3.6, 1.6, 9.2, 0.42, ASPECT), width, height, threads);
-            case SAILMAKER -> portrait(Patches.darkSkin(), Person.Hair.CURLS, -0.36, Eye.at(-0.14, 1.58, -1.35, -0.11, 1.525, 0, 0.40, ASPECT),
+            case SAILMAKER -> portrait(Patches.darkSkin(), Person.Hair.CURLS, -0.36, Eye.at(-0.14, 1.58, -1.35, -0.11, 1.535, 0, 0.33, ASPECT),
                 Eye.at(4.2, 1.5, 3.5, 3.0, 1.35, 20, 0.40, ASPECT), width, height, threads);
         };
     }

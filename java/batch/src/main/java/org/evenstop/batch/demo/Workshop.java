@@ -27,17 +27,23 @@ final class Workshop extends World {
     private static final double WINDOW_HALF_Y = 0.66;
 
     private final Sky outside;
-    private final Boat dinghy = Boat.facing(-2.05, 0.62, 4.3, 0.15, -1, 1.25, 0.55, 0.52, false, false, 0.50, 0.47, 0.38, BOAT);
-    private final Person person = new Person(0.42, 1.56, 2.55, -0.50, -1, Patches.lightSkin(), Person.Hair.KNITTED_CAP, PERSON);
+    private static final Boat DINGHY = Boat.facing(-2.05, 0.62, 4.3, 0.15, -1, 1.25, 0.55, 0.52, false, false, 0.50, 0.47, 0.38, BOAT);
+    private static final Person PERSON_AT_WINDOW = new Person(0.36, 1.53, 1.50, -0.45, -1, Patches.lightSkin(), Person.Hair.KNITTED_CAP, PERSON);
 
     Workshop(Sky outside) {
-        super(indoors(), window(), HEIGHT, 12, 0.8);
+        super(indoors(), window(), HEIGHT, 12, 0.8, parts());
         this.outside = outside;
     }
 
     /** Indoors there is no sun; what the walls throw back stands in for the sky. */
     private static Sky indoors() {
-        return Sky.within(new double[] {0.034, 0.033, 0.031}, new double[] {0.030, 0.026, 0.021});
+        return Sky.within(new double[] {0.22, 0.21, 0.195}, new double[] {0.19, 0.165, 0.135});
+    }
+
+    private static double[][] parts() {
+        return new double[][] {PERSON_AT_WINDOW.box(), DINGHY.box(), around(WINDOW_X, WINDOW_Y, BACK - 0.1, WINDOW_HALF_X + 0.2, WINDOW_HALF_Y + 0.2, 0.3),
+            around(2.35, 0.62, 4.3, 0.8, 0.64, 1.95), around(-2.05, 0.32, 4.3, 0.65, 0.33, 1.0), around(-SIDE + 0.09, 1.9, 4.4, 0.14, 0.33, 0.33),
+            around(0, HEIGHT - 0.12, 2.8, SIDE, 0.13, 3.1)};
     }
 
     private static List<Lamp> window() {
@@ -45,7 +51,7 @@ final class Workshop extends World {
         for (int i = 0; i < 4; i++) {
             double x = WINDOW_X + (i % 2 == 0 ? -0.68 : 0.68);
             double y = WINDOW_Y + (i < 2 ? 0.34 : -0.34);
-            list.add(new Lamp(x, y, BACK - 0.12, 0.72, 0.78, 0.86));
+            list.add(new Lamp(x, y, BACK - 0.12, 1.3, 1.4, 1.5));
         }
         return list;
     }
@@ -83,41 +89,55 @@ final class Workshop extends World {
 
     @Override
     void probe(Hit h, double x, double y, double z) {
-        person.probe(h, x, y, z);
-        dinghy.probe(h, x, y, z);
+        int parts = h.parts;
+        if ((parts & 1) != 0) {
+            PERSON_AT_WINDOW.probe(h, x, y, z);
+        }
+        if ((parts & 2) != 0) {
+            DINGHY.probe(h, x, y, z);
+        }
+        if ((parts & 4) != 0) {
+            windowFrame(h, x, y, z);
+        }
+        if ((parts & 8) != 0) {
+            bench(h, x, y, z);
+        }
+        if ((parts & 16) != 0) {
+            double sx = Math.abs(x + 2.05);
+            h.offer(Math.min(Solid.box(sx, y - 0.58, Math.abs(z - 4.3) - 0.75, 0.55, 0.04, 0.05, 0.008),
+                Solid.rod(sx, y, Math.abs(z - 4.3), 0.42, 0.56, 0.75, 0.55, 0, 0.9, 0.025, 0.025)), BENCH);
+        }
+        if ((parts & 32) != 0) {
+            double hx = z - 4.4;
+            double coil = Solid.ring(hx, x + SIDE - 0.06, y - 1.9, 0.26, 0.03);
+            h.offer(Math.min(coil, Solid.ring(hx - 0.03, x + SIDE - 0.10, y - 1.87, 0.24, 0.03)), ROPE);
+        }
+        if ((parts & 64) != 0) {
+            h.offer(Solid.box(x, y - HEIGHT + 0.12, z - 1.4 * Noise.floor(Noise.clamp(z, 0.5, 6.2) / 1.4 + 0.5), SIDE, 0.11, 0.06, 0.01), BENCH);
+        }
+    }
+
+    private static void windowFrame(Hit h, double x, double y, double z) {
         double wx = Math.abs(x - WINDOW_X);
         double wy = Math.abs(y - WINDOW_Y);
         double wz = z - BACK;
-        double near = Math.abs(wz) - 0.15;
-        if (near > 0.3) {
-            h.offer(near, BARS);
-        } else {
-            double frame = Math.max(Solid.box(wx, wy, wz, WINDOW_HALF_X + 0.09, WINDOW_HALF_Y + 0.09, 0.055, 0.01),
-                -Solid.box(wx, wy, wz, WINDOW_HALF_X, WINDOW_HALF_Y, 0.2, 0));
-            double uprights = Solid.box(Math.abs(wx - 0.433 * 1.0) - 0.0, wy, wz, 0.020, WINDOW_HALF_Y, 0.03, 0.004);
-            double across = Solid.box(wx, wy, wz, WINDOW_HALF_X, 0.020, 0.03, 0.004);
-            double sill = Solid.box(wx, y - WINDOW_Y + WINDOW_HALF_Y + 0.08, wz + 0.12, WINDOW_HALF_X + 0.16, 0.022, 0.15, 0.008);
-            h.offer(Math.min(Math.min(frame, uprights), Math.min(across, sill)), BARS);
-            h.offer(tins(x - WINDOW_X, y - WINDOW_Y + WINDOW_HALF_Y + 0.058, wz + 0.16), TIN);
-        }
+        double frame = Math.max(Solid.box(wx, wy, wz, WINDOW_HALF_X + 0.09, WINDOW_HALF_Y + 0.09, 0.055, 0.01),
+            -Solid.box(wx, wy, wz, WINDOW_HALF_X, WINDOW_HALF_Y, 0.2, 0));
+        double uprights = Solid.box(wx - WINDOW_HALF_X / 3, wy, wz, 0.020, WINDOW_HALF_Y, 0.03, 0.004);
+        double across = Solid.box(wx, wy, wz, WINDOW_HALF_X, 0.020, 0.03, 0.004);
+        double sill = Solid.box(wx, y - WINDOW_Y + WINDOW_HALF_Y + 0.08, wz + 0.12, WINDOW_HALF_X + 0.16, 0.022, 0.15, 0.008);
+        h.offer(Math.min(Math.min(frame, uprights), Math.min(across, sill)), BARS);
+        h.offer(tins(x - WINDOW_X, y - WINDOW_Y + WINDOW_HALF_Y + 0.058, wz + 0.16), TIN);
+    }
+
+    private static void bench(Hit h, double x, double y, double z) {
         double top = Solid.box(x - 2.35, y - 0.90, z - 4.3, 0.75, 0.045, 1.9, 0.01);
         double legs = Solid.box(Math.abs(x - 2.35) - 0.62, y - 0.45, Math.abs(z - 4.3) - 1.6, 0.05, 0.45, 0.05, 0.006);
-        h.offer(Math.min(top, legs), BENCH);
-        if (top < 0.6) {
-            h.offer(Math.min(Solid.box(x - 1.85, y - 1.02, z - 3.1, 0.06, 0.075, 0.14, 0.02), Solid.rod(x, y, z, 1.70, 1.02, 2.9, 1.70, 1.02, 3.2, 0.016, 0.016)), STEEL);
-            h.offer(Math.min(Solid.cylinder(x - 2.2, y - 1.04, z - 3.9, 0.075, 0.10), Solid.cylinder(x - 2.55, y - 1.08, z - 4.2, 0.10, 0.14)), TIN);
-            h.offer(Solid.box(x - 2.25, y - 0.965, z - 4.9, 0.08, 0.022, 0.30, 0.008), BENCH);
-        }
-        double sx = Math.abs(x + 2.05);
-        double trestles = Math.min(Solid.box(sx, y - 0.58, Math.abs(z - 4.3) - 0.75, 0.55, 0.04, 0.05, 0.008),
-            Solid.rod(sx, y, Math.abs(z - 4.3), 0.42, 0.56, 0.75, 0.55, 0, 0.9, 0.025, 0.025));
-        h.offer(trestles, BENCH);
-        double hx = z - 4.4;
-        double coil = Solid.ring(hx, x + SIDE - 0.06, y - 1.9, 0.26, 0.03);
-        coil = Math.min(coil, Solid.ring(hx - 0.03, x + SIDE - 0.10, y - 1.87, 0.24, 0.03));
-        h.offer(coil, ROPE);
-        double beam = Solid.box(x, y - HEIGHT + 0.12, z - 1.4 * Noise.floor(Noise.clamp(z, 0.5, 6.2) / 1.4 + 0.5), SIDE, 0.11, 0.06, 0.01);
-        h.offer(beam, BENCH);
+        double board = Solid.box(x - 2.25, y - 0.965, z - 4.9, 0.08, 0.022, 0.30, 0.008);
+        h.offer(Math.min(top, Math.min(legs, board)), BENCH);
+        h.offer(Math.min(Solid.box(x - 1.85, y - 1.02, z - 3.1, 0.06, 0.075, 0.14, 0.02),
+            Solid.rod(x, y, z, 1.70, 1.02, 2.9, 1.70, 1.02, 3.2, 0.016, 0.016)), STEEL);
+        h.offer(Math.min(Solid.cylinder(x - 2.2, y - 1.04, z - 3.9, 0.075, 0.10), Solid.cylinder(x - 2.55, y - 1.08, z - 4.2, 0.10, 0.14)), TIN);
     }
 
     private static double tins(double x, double y, double z) {
@@ -130,11 +150,11 @@ final class Workshop extends World {
     @Override
     boolean surface(Hit h) {
         if (h.material >= PERSON) {
-            person.surface(h);
+            PERSON_AT_WINDOW.surface(h);
             return true;
         }
         if (h.material >= BOAT) {
-            dinghy.surface(h);
+            DINGHY.surface(h);
             return true;
         }
         switch (h.material) {

@@ -23,7 +23,11 @@ abstract class World {
     /** How far a surface looks for others that take its sky away, in metres. */
     private final double closeness;
 
-    World(Sky sky, List<Lamp> lamps, double top, double reach, double closeness) {
+    /** Box of each part of the set: least x, y, z, then greatest. At most 31. */
+    private final double[][] parts;
+
+    World(Sky sky, List<Lamp> lamps, double top, double reach, double closeness, double[][] parts) {
+        this.parts = parts;
         this.sky = sky;
         this.lamps = List.copyOf(lamps);
         this.top = top;
@@ -31,7 +35,52 @@ abstract class World {
         this.closeness = closeness;
     }
 
-    /** Offers {@code h} every solid's distance from a point. */
+    /** A box by its centre and half size. */
+    static double[] around(double x, double y, double z, double a, double b, double c) {
+        return new double[] {x - a, y - b, z - c, x + a, y + b, z + c};
+    }
+
+    /** Notes in {@code h} which parts a ray passes within {@code margin} of, and from where to where. */
+    final void findParts(Hit h, double ox, double oy, double oz, double dx, double dy, double dz, double margin) {
+        double ix = 1 / dx;
+        double iy = 1 / dy;
+        double iz = 1 / dz;
+        int found = 0;
+        double enter = NOTHING;
+        double leave = 0;
+        for (int i = 0; i < parts.length; i++) {
+            double[] p = parts[i];
+            double x1 = (p[0] - margin - ox) * ix;
+            double x2 = (p[3] + margin - ox) * ix;
+            double y1 = (p[1] - margin - oy) * iy;
+            double y2 = (p[4] + margin - oy) * iy;
+            double z1 = (p[2] - margin - oz) * iz;
+            double z2 = (p[5] + margin - oz) * iz;
+            double from = Math.max(Math.max(Math.min(x1, x2), Math.min(y1, y2)), Math.max(Math.min(z1, z2), 0));
+            double to = Math.min(Math.min(Math.max(x1, x2), Math.max(y1, y2)), Math.max(z1, z2));
+            if (from <= to) {
+                found |= 1 << i;
+                enter = Math.min(enter, from);
+                leave = Math.max(leave, to);
+            }
+        }
+        h.parts = found;
+        h.enter = enter;
+        h.leave = leave;
+    }
+
+    private void findPartsNear(Hit h, double x, double y, double z, double margin) {
+        int found = 0;
+        for (int i = 0; i < parts.length; i++) {
+            double[] p = parts[i];
+            if (x > p[0] - margin && x < p[3] + margin && y > p[1] - margin && y < p[4] + margin && z > p[2] - margin && z < p[5] + margin) {
+                found |= 1 << i;
+            }
+        }
+        h.parts = found;
+    }
+
+    /** Offers {@code h} the distance from a point of every solid whose part is in {@code h.parts}. */
     abstract void probe(Hit h, double x, double y, double z);
 
     /** Distance along a ray to the nearest plane, with its material and normal in {@code h}; {@link #NOTHING} for the open sky. */
@@ -50,8 +99,9 @@ abstract class World {
         h.dx = dx;
         h.dy = dy;
         h.dz = dz;
-        double limit = Math.min(far, reach);
-        double t = 0.02;
+        findParts(h, ox, oy, oz, dx, dy, dz, 0.02);
+        double limit = Math.min(Math.min(far, reach), h.leave);
+        double t = Math.max(0.02, h.enter);
         for (int i = 0; i < 140 && t < limit; i++) {
             double y = oy + t * dy;
             if (y > top && dy >= 0) {
@@ -83,12 +133,14 @@ abstract class World {
             h.material = planeMaterial;
             finish(h);
         } else {
+            h.seen = -1;
             sky.look(h, dx, dy, dz);
         }
     }
 
     private void finish(Hit h) {
         h.matt();
+        h.seen = h.material;
         if (surface(h)) {
             illuminate(h);
             sky.haze(h, h.t);
@@ -152,7 +204,7 @@ abstract class World {
             lz /= away;
             double lampFacing = h.nx * lx + h.ny * ly + h.nz * lz;
             double share = lampShare(lamp, -lx, -ly, -lz) / (away * away + 0.02);
-            if (lampFacing > -h.wrap && share * lamp.red > 2e-4) {
+            if (lampFacing > -h.wrap && share * lamp.red > 1.5e-3) {
                 double free = unshadowed(h, px, py, pz, lx, ly, lz, away - 0.16, 9);
                 double lobe = h.shine > 0 && lampFacing > 0 ? highlight(h, lx, ly, lz) : 0;
                 red += free * share * lamp.red * (h.r * wrapped(lampFacing, h.wrap) + lobe);
@@ -193,10 +245,15 @@ abstract class World {
 
     /** 1 in full light, 0 in shadow, between in the half shadow; {@code hardness} is about one over the light's angular size. */
     private double unshadowed(Hit h, double px, double py, double pz, double lx, double ly, double lz, double until, double hardness) {
+        findParts(h, px, py, pz, lx, ly, lz, 0.2);
+        if (h.parts == 0) {
+            return 1;
+        }
         double free = 1;
-        double t = 0.012;
+        double t = Math.max(0.012, h.enter);
+        double end = Math.min(until, h.leave);
         int material = h.material;
-        for (int i = 0; i < 48 && t < until; i++) {
+        for (int i = 0; i < 40 && t < end; i++) {
             double y = py + t * ly;
             if (y > top) {
                 break;
@@ -214,6 +271,10 @@ abstract class World {
     }
 
     private double openness(Hit h, double px, double py, double pz) {
+        findPartsNear(h, px, py, pz, closeness);
+        if (h.parts == 0) {
+            return 1;
+        }
         double taken = 0;
         double weight = 1;
         int material = h.material;
@@ -224,6 +285,6 @@ abstract class World {
             weight *= 0.72;
         }
         h.material = material;
-        return Noise.clamp(1 - 0.42 * taken, 0.06, 1);
+        return Noise.clamp(1 - 0.42 * taken, h.fill, 1);
     }
 }

@@ -34,15 +34,49 @@ final class Yard extends World {
     static final double CARD_X = -0.28;
     static final double CARD_HALF = 0.125;
 
-    private static final double[][] LANTERNS = {{-3.05, 2.75, 9.0}, {4.6, 3.1, 13.6}, {8.0, 1.9, 24.0}, {8.0, 1.9, 33.0}};
+    private static final double[][] LANTERNS = {{-1.15, 2.7, 8.7}, {5.0, 2.9, 5.9}, {4.2, 2.6, 13.6}, {8.0, 1.9, 24.0}, {8.0, 1.9, 33.0}};
+
+    private static final int BOAT_COUNT = 5;
+    /** Bits of the parts, in the order of {@link #parts}. */
+    private static final int SHED_PART = 1 << BOAT_COUNT;
+    private static final int CLUTTER_PART = SHED_PART << 1;
+    private static final int COIL_PART = SHED_PART << 2;
+    private static final int CRADLE_PART = SHED_PART << 3;
+    private static final int JETTY_PART = SHED_PART << 4;
+    private static final int FIRST_LANTERN_PART = SHED_PART << 5;
 
     private final Boat[] boats;
-    private final boolean testBoard;
 
     Yard(Sky sky, boolean testBoard) {
-        super(sky, sky.isDay() ? List.of() : lamps(), 9, 75, sky.isDay() ? 0.7 : 0.9);
-        this.testBoard = testBoard;
-        boats = new Boat[] {
+        this(sky, testBoard, boats());
+    }
+
+    private Yard(Sky sky, boolean testBoard, Boat[] boats) {
+        super(sky, sky.isDay() ? List.of() : lamps(), 9, 75, sky.isDay() ? 0.7 : 0.9, parts(boats, testBoard));
+        this.boats = boats;
+    }
+
+    private static double[][] parts(Boat[] boats, boolean testBoard) {
+        List<double[]> list = new ArrayList<>();
+        for (Boat boat : boats) {
+            list.add(boat.box());
+        }
+        list.add(around(-6.6, 2.3, 11.5, 3.75, 2.5, 3.5));
+        list.add(around(-2.35, 0.45, 7.35, 1.05, 0.52, 1.1));
+        list.add(around(0.75, 0.09, 6.0, 0.38, 0.11, 0.38));
+        list.add(around(boats[0].x(), 0.7, boats[0].z(), 2.3, 0.75, 2.3));
+        list.add(around(7.2, -0.55, 26, 1.1, 1.3, 11.6));
+        for (double[] lamp : LANTERNS) {
+            list.add(around(lamp[0], lamp[1] * 0.5, lamp[2], 0.22, lamp[1] * 0.5 + 0.25, 0.22));
+        }
+        if (testBoard) {
+            list.add(around(-0.68, 0.65, 3.83, 0.8, 0.66, 0.36));
+        }
+        return list.toArray(new double[0][]);
+    }
+
+    private static Boat[] boats() {
+        return new Boat[] {
             Boat.facing(2.0, 0.55, 8.4, -0.80, -0.60, 3.1, 1.12, 1.35, true, false, 0.035, 0.130, 0.155, BOATS),
             Boat.facing(-2.6, SEA_LEVEL - 0.35, 24, 0.9, 0.35, 2.6, 0.95, 1.05, false, true, 0.62, 0.60, 0.52, BOATS + Boat.COUNT),
             Boat.facing(3.6, SEA_LEVEL - 0.45, 34, -0.8, 0.5, 3.6, 1.25, 1.35, true, true, 0.31, 0.045, 0.035, BOATS + 2 * Boat.COUNT),
@@ -53,7 +87,7 @@ final class Yard extends World {
     private static List<Lamp> lamps() {
         List<Lamp> list = new ArrayList<>();
         for (double[] at : LANTERNS) {
-            list.add(new Lamp(at[0], at[1], at[2], 1.25, 0.70, 0.27));
+            list.add(new Lamp(at[0], at[1], at[2], 2.6, 1.5, 0.62));
         }
         return list;
     }
@@ -85,74 +119,78 @@ final class Yard extends World {
 
     @Override
     void probe(Hit h, double x, double y, double z) {
-        for (Boat boat : boats) {
-            boat.probe(h, x, y, z);
+        int parts = h.parts;
+        for (int i = 0; i < BOAT_COUNT; i++) {
+            if ((parts & 1 << i) != 0) {
+                boats[i].probe(h, x, y, z);
+            }
         }
-        shed(h, x, y, z);
-        clutter(h, x, y, z);
-        jetty(h, x, y, z);
-        if (testBoard) {
+        if ((parts & SHED_PART) != 0) {
+            shed(h, x, y, z);
+        }
+        if ((parts & CLUTTER_PART) != 0) {
+            clutter(h, x, y, z);
+        }
+        if ((parts & COIL_PART) != 0) {
+            coil(h, x, y, z);
+        }
+        if ((parts & CRADLE_PART) != 0) {
+            cradle(h, x, y, z);
+        }
+        if ((parts & JETTY_PART) != 0) {
+            jetty(h, x, y, z);
+        }
+        for (int i = 0; i < LANTERNS.length; i++) {
+            if ((parts & FIRST_LANTERN_PART << i) != 0) {
+                lantern(h, LANTERNS[i], x, y, z);
+            }
+        }
+        if ((parts & FIRST_LANTERN_PART << LANTERNS.length) != 0) {
             board(h, x, y, z);
         }
     }
 
-    private void shed(Hit h, double x, double y, double z) {
+    private static void shed(Hit h, double x, double y, double z) {
         double bx = x + 6.6;
         double bz = z - 11.5;
-        double bound = Solid.box(bx, y - 2.4, bz, 3.9, 2.6, 3.6, 0);
-        if (bound > 0.5) {
-            h.offer(bound, SHED);
-        } else {
-            double gable = (y - 2.7) * 0.80 + Math.abs(bz) * 0.60 - 1.75;
-            double walls = Math.max(Solid.box(bx, y - 2.2, bz, 3.3, 2.4, 3.0, 0.01), gable);
-            double door = Solid.box(bx - 3.3, y - 1.05, bz + 0.6, 0.25, 1.25, 1.05, 0.0);
-            walls = Math.max(walls, -door);
-            h.offer(walls, SHED);
-            double slope = Math.max(Math.abs(gable - 0.06) - 0.06, Math.max(Math.abs(bx) - 3.65, Math.abs(bz) - 3.35));
-            h.offer(Math.max(slope, 2.2 - y) * 0.9, ROOF);
-            double frame = Math.max(Solid.box(bx - 3.34, y - 1.05, bz + 0.6, 0.04, 1.36, 1.16, 0.01), -Solid.box(bx - 3.3, y - 1.0, bz + 0.6, 0.3, 1.25, 1.05, 0));
-            h.offer(frame, TRESTLE);
-        }
+        double gable = (y - 2.7) * 0.80 + Math.abs(bz) * 0.60 - 1.75;
+        double walls = Math.max(Solid.box(bx, y - 2.2, bz, 3.3, 2.4, 3.0, 0.01), gable);
+        double door = Solid.box(bx - 3.3, y - 1.05, bz + 0.6, 0.25, 1.25, 1.05, 0.0);
+        h.offer(Math.max(walls, -door), SHED);
+        double slope = Math.max(Math.abs(gable - 0.06) - 0.06, Math.max(Math.abs(bx) - 3.65, Math.abs(bz) - 3.35));
+        h.offer(Math.max(slope, 2.2 - y) * 0.9, ROOF);
+        double frame = Math.max(Solid.box(bx - 3.34, y - 1.05, bz + 0.6, 0.04, 1.36, 1.16, 0.01),
+            -Solid.box(bx - 3.3, y - 1.0, bz + 0.6, 0.3, 1.25, 1.05, 0));
+        h.offer(frame, TRESTLE);
     }
 
-    private void clutter(Hit h, double x, double y, double z) {
-        double bound = Solid.box(x + 2.4, y - 0.6, z - 7.2, 1.6, 0.8, 1.4, 0);
-        if (bound > 0.4) {
-            h.offer(bound, BARREL);
-        } else {
-            barrel(h, x + 2.85, y, z - 7.9);
-            barrel(h, x + 2.15, y, z - 8.1);
-            h.offer(Solid.box(x + 2.9, y - 0.21, z - 6.7, 0.36, 0.21, 0.27, 0.012), CRATE);
-            double tx = 0.94 * (x + 2.85) - 0.34 * (z - 6.75);
-            double tz = 0.34 * (x + 2.85) + 0.94 * (z - 6.75);
-            h.offer(Solid.box(tx, y - 0.60, tz, 0.30, 0.18, 0.24, 0.012), CRATE);
-            h.offer(Solid.sphere(x + 2.02, y - 0.27, z - 6.9, 0.27), BUOY);
-            h.offer(Solid.sphere(x + 1.62, y - 0.19, z - 6.55, 0.19), BUOY);
-        }
-        bound = Solid.box(x - 0.75, y - 0.15, z - 6.0, 0.5, 0.25, 0.5, 0);
-        if (bound > 0.3) {
-            h.offer(bound, ROPE);
-        } else {
-            double coil = Math.min(Solid.ring(x - 0.75, y - 0.03, z - 6.0, 0.33, 0.032),
-                Math.min(Solid.ring(x - 0.76, y - 0.09, z - 6.01, 0.31, 0.032), Solid.ring(x - 0.74, y - 0.15, z - 5.99, 0.33, 0.032)));
-            h.offer(Math.min(coil, Solid.ring(x - 0.75, y - 0.03, z - 6.0, 0.25, 0.034)), ROPE);
-        }
-        // Cradle under the boat: shores and two cross beams.
+    private static void clutter(Hit h, double x, double y, double z) {
+        barrel(h, x + 2.85, y, z - 7.9);
+        barrel(h, x + 2.15, y, z - 8.1);
+        h.offer(Solid.box(x + 2.9, y - 0.21, z - 6.7, 0.36, 0.21, 0.27, 0.012), CRATE);
+        double tx = 0.94 * (x + 2.85) - 0.34 * (z - 6.75);
+        double tz = 0.34 * (x + 2.85) + 0.94 * (z - 6.75);
+        h.offer(Solid.box(tx, y - 0.60, tz, 0.30, 0.18, 0.24, 0.012), CRATE);
+        h.offer(Solid.sphere(x + 2.02, y - 0.27, z - 6.9, 0.27), BUOY);
+        h.offer(Solid.sphere(x + 1.62, y - 0.19, z - 6.55, 0.19), BUOY);
+    }
+
+    private static void coil(Hit h, double x, double y, double z) {
+        double coil = Math.min(Solid.ring(x - 0.75, y - 0.03, z - 6.0, 0.33, 0.032),
+            Math.min(Solid.ring(x - 0.76, y - 0.09, z - 6.01, 0.31, 0.032), Solid.ring(x - 0.74, y - 0.15, z - 5.99, 0.33, 0.032)));
+        h.offer(Math.min(coil, Solid.ring(x - 0.75, y - 0.03, z - 6.0, 0.25, 0.034)), ROPE);
+    }
+
+    /** Under the boat ashore: shores and two cross beams. */
+    private void cradle(Hit h, double x, double y, double z) {
         Boat boat = boats[0];
-        double lx = boat.localX(x, z);
-        double lz = boat.localZ(x, z);
-        bound = Solid.box(lx, y - 0.6, lz, 1.6, 0.9, 2.4, 0);
-        if (bound > 0.4) {
-            h.offer(bound, TRESTLE);
-        } else {
-            double ax = Math.abs(lx);
-            double az = Math.abs(lz + 0.25) - 1.35;
-            double beams = Solid.box(ax, y - 0.24, az, 1.25, 0.09, 0.10, 0.012);
-            double shores = Solid.rod(ax, y, az, 1.22, 0.2, 0, 0.80, 1.32, 0, 0.055, 0.05);
-            double blocks = Solid.box(ax, y - 0.42, az, 0.2, 0.12, 0.13, 0.01);
-            double feet = Solid.box(ax - 1.0, y - 0.08, az, 0.18, 0.08, 0.16, 0.01);
-            h.offer(Math.min(Math.min(beams, feet), Math.min(shores, blocks)), TRESTLE);
-        }
+        double ax = Math.abs(boat.localX(x, z));
+        double az = Math.abs(boat.localZ(x, z) + 0.25) - 1.35;
+        double beams = Solid.box(ax, y - 0.24, az, 1.25, 0.09, 0.10, 0.012);
+        double shores = Solid.rod(ax, y, az, 1.22, 0.2, 0, 0.80, 1.32, 0, 0.055, 0.05);
+        double blocks = Solid.box(ax, y - 0.42, az, 0.2, 0.12, 0.13, 0.01);
+        double feet = Solid.box(ax - 1.0, y - 0.08, az, 0.18, 0.08, 0.16, 0.01);
+        h.offer(Math.min(Math.min(beams, feet), Math.min(shores, blocks)), TRESTLE);
     }
 
     private static void barrel(Hit h, double x, double y, double z) {
@@ -160,35 +198,23 @@ final class Yard extends World {
         h.offer(Solid.cylinder(x, y - 0.43, z, bulge, 0.43) * 0.95 - 0.008, BARREL);
     }
 
-    private void jetty(Hit h, double x, double y, double z) {
-        double deck = Solid.box(x - 7.2, y + 0.12, z - 26, 0.95, 0.10, 11.5, 0.01);
-        h.offer(deck, JETTY);
-        if (deck < 3.5) {
-            double cell = 3.0;
-            double along = z - cell * Noise.floor(Noise.clamp(z, 15, 37) / cell + 0.5);
-            double across = Math.abs(x - 7.2) - 0.90;
-            h.offer(Solid.cylinder(across, y + 0.55, along, 0.11, 1.2), POST);
-        }
-        for (double[] lamp : LANTERNS) {
-            double lx = x - lamp[0];
-            double lz = z - lamp[2];
-            double bound = Solid.box(lx, y - 1.6, lz, 0.4, 1.7, 0.4, 0);
-            if (bound > 0.4) {
-                h.offer(bound, POST);
-            } else {
-                h.offer(Solid.cylinder(lx, y - lamp[1] * 0.5 + 0.1, lz, 0.045, lamp[1] * 0.5), POST);
-                h.offer(Solid.sphere(lx, y - lamp[1], lz, 0.12), LANTERN);
-                h.offer(Solid.cylinder(lx, y - lamp[1] - 0.13, lz, 0.19 - 0.6 * (y - lamp[1] - 0.13), 0.035) * 0.8, POST);
-            }
-        }
+    private static void jetty(Hit h, double x, double y, double z) {
+        h.offer(Solid.box(x - 7.2, y + 0.12, z - 26, 0.95, 0.10, 11.5, 0.01), JETTY);
+        double cell = 3.0;
+        double along = z - cell * Noise.floor(Noise.clamp(z, 15, 37) / cell + 0.5);
+        double across = Math.abs(x - 7.2) - 0.90;
+        h.offer(Solid.cylinder(across, y + 0.55, along, 0.11, 1.2), POST);
+    }
+
+    private static void lantern(Hit h, double[] lamp, double x, double y, double z) {
+        double lx = x - lamp[0];
+        double lz = z - lamp[2];
+        h.offer(Solid.cylinder(lx, y - lamp[1] * 0.5 + 0.1, lz, 0.045, lamp[1] * 0.5), POST);
+        h.offer(Solid.sphere(lx, y - lamp[1], lz, 0.12), LANTERN);
+        h.offer(Solid.cylinder(lx, y - lamp[1] - 0.13, lz, 0.19 - 0.6 * (y - lamp[1] - 0.13), 0.035) * 0.8, POST);
     }
 
     private static void board(Hit h, double x, double y, double z) {
-        double bound = Solid.box(x + 0.7, y - 0.7, z - 3.7, 0.8, 0.8, 0.3, 0);
-        if (bound > 0.3) {
-            h.offer(bound, BOARD);
-            return;
-        }
         h.offer(Solid.box(x - BOARD_X, y - BOARD_Y, z - BOARD_Z - 0.012, BOARD_HALF_X, BOARD_HALF_Y, 0.012, 0.003), BOARD);
         h.offer(Solid.box(x - CARD_X, y - BOARD_Y, z - BOARD_Z - 0.012, CARD_HALF, BOARD_HALF_Y, 0.012, 0.002), CARD);
         double legs = Solid.rod(Math.abs(x - BOARD_X + 0.02), y, z, 0.05, BOARD_Y, BOARD_Z + 0.05, 0.42, 0, BOARD_Z + 0.10, 0.018, 0.018);
@@ -389,8 +415,10 @@ final class Yard extends World {
 
     /** Light from a mirrored direction: the boats and the jetty if they are in the way, else the sky. */
     private void mirrored(Hit h, double ox, double oy, double oz, double dx, double dy, double dz) {
-        double t = 0.05;
-        for (int i = 0; i < 36 && t < 26; i++) {
+        findParts(h, ox, oy, oz, dx, dy, dz, 0.02);
+        double end = Math.min(26, h.leave);
+        double t = Math.max(0.05, h.enter);
+        for (int i = 0; i < 36 && t < end; i++) {
             double y = oy + t * dy;
             if (y > 8) {
                 break;
