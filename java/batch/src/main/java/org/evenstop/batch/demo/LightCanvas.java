@@ -21,30 +21,17 @@ record LightCanvas(int width, int height, float[] rgb) {
         return 3 * (y * width + x);
     }
 
-    /** Enlarged to another size, bilinear: for backgrounds that are out of focus anyway. */
-    LightCanvas enlarged(int newWidth, int newHeight) {
-        LightCanvas result = blank(newWidth, newHeight);
-        double stepX = (double) width / newWidth;
-        double stepY = (double) height / newHeight;
-        for (int y = 0; y < newHeight; y++) {
-            double sy = Noise.clamp((y + 0.5) * stepY - 0.5, 0, height - 1.001);
-            int y0 = (int) sy;
-            float fy = (float) (sy - y0);
-            for (int x = 0; x < newWidth; x++) {
-                double sx = Noise.clamp((x + 0.5) * stepX - 0.5, 0, width - 1.001);
-                int x0 = (int) sx;
-                float fx = (float) (sx - x0);
-                int from = index(x0, y0);
-                int to = result.index(x, y);
-                for (int c = 0; c < 3; c++) {
-                    float top = rgb[from + c] + (rgb[from + 3 + c] - rgb[from + c]) * fx;
-                    int below = from + 3 * width;
-                    float bottom = rgb[below + c] + (rgb[below + 3 + c] - rgb[below + c]) * fx;
-                    result.rgb[to + c] = top + (bottom - top) * fy;
-                }
-            }
+    /** With a share of the light spread about by the lens, near and far, as lenses do round lamps and windows. */
+    LightCanvas withGlare(double share) {
+        LightCanvas near = blurred(Math.max(1, width / 160));
+        LightCanvas far = blurred(Math.max(1, width / 24));
+        float[] sum = new float[rgb.length];
+        float kept = (float) (1 - share);
+        float half = (float) (share / 2);
+        for (int i = 0; i < sum.length; i++) {
+            sum[i] = kept * rgb[i] + half * near.rgb[i] + half * far.rgb[i];
         }
-        return result;
+        return new LightCanvas(width, height, sum);
     }
 
     /** Three running means of {@code 2 radius + 1} each way, which is close to a lens out of focus; edges are repeated. */

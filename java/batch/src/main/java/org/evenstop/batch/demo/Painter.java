@@ -48,7 +48,6 @@ final class Painter {
                 }
             };
         });
-        if (Boolean.getBoolean("stat")) { int n=0; for(int y=0;y<height;y++)for(int x=0;x<width;x++) if(isEdge(rough,seen,x,y))n++; System.out.println("edges "+(double)n/width/height); }
         return fine;
     }
 

@@ -82,8 +82,9 @@ final class Person {
             // Sockets before the nose, so that its root stays between them.
             d = Solid.cut(d, Solid.ellipsoid(ax - 0.0305, y - 0.004, z + 0.094, 0.0175, 0.0125, 0.0165), 0.018);
             d = Solid.join(d, Solid.rod(ax, y, z, 0, 0.014, -0.083, 0, -0.028, -0.1015, 0.0070, 0.0112), 0.016);
+            d = Solid.join(d, Solid.ellipsoid(ax, y + 0.0405, z + 0.0985, 0.0055, 0.0080, 0.0100), 0.014);
             d = Solid.join(d, Solid.ellipsoid(ax - 0.0130, y + 0.032, z + 0.0925, 0.0080, 0.0072, 0.0090), 0.013);
-            d = Solid.cut(d, Solid.ellipsoid(ax - 0.0080, y + 0.0400, z + 0.0985, 0.0036, 0.0026, 0.0050), 0.003);
+            d = Solid.cut(d, Solid.ellipsoid(ax - 0.0085, y + 0.0420, z + 0.0975, 0.0034, 0.0022, 0.0045), 0.003);
             // Mouth: two soft lips and the line between them.
             d = Solid.join(d, Solid.ellipsoid(ax, y + 0.066, z + 0.082, 0.029, 0.016, 0.0115), 0.018);
             d = Solid.join(d, Solid.ellipsoid(ax - 0.006, y + 0.0635, z + 0.0905, 0.015, 0.0042, 0.0052), 0.008);
@@ -199,7 +200,7 @@ final class Person {
         double mottle = Noise.fractal(lx * 42, ly * 42, lz * 42, 4, 441);
         h.scaleAlbedo(0.93 + 0.14 * mottle);
         h.wrap = 0.30;
-        h.fill = 0.50;
+        h.fill = 0.60;
         h.shine = 0.035;
         h.sharpness = 4;
         boolean front = lz < -0.03;

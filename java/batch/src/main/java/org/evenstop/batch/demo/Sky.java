@@ -25,8 +25,9 @@ final class Sky {
     private final double coverFrom;
     private final boolean day;
 
-    private Sky(boolean day) {
+    private Sky(boolean day, double[] below) {
         this.day = day;
+        this.below = below;
         double x = day ? -0.50 : -0.35;
         double y = day ? 0.55 : -0.03;
         double z = day ? -0.62 : 0.94;
@@ -36,7 +37,6 @@ final class Sky {
         sunZ = z * n;
         sun = day ? new double[] {1.22, 1.13, 1.01} : new double[] {0, 0, 0};
         above = day ? new double[] {0.24, 0.285, 0.36} : new double[] {0.014, 0.018, 0.030};
-        below = day ? new double[] {0.26, 0.240, 0.212} : new double[] {0.005, 0.005, 0.006};
         zenith = day ? new double[] {0.11, 0.25, 0.56} : new double[] {0.0075, 0.014, 0.036};
         horizon = day ? new double[] {0.66, 0.80, 0.95} : new double[] {0.040, 0.045, 0.066};
         cloudBright = day ? new double[] {1.70, 1.64, 1.56} : new double[] {0.075, 0.040, 0.036};
@@ -72,11 +72,16 @@ final class Sky {
     }
 
     static Sky day() {
-        return new Sky(true);
+        return new Sky(true, new double[] {0.26, 0.240, 0.212});
+    }
+
+    /** By day with a white board held low before the speaker, so that shadows under brow and nose stay open. */
+    static Sky dayWithFill() {
+        return new Sky(true, new double[] {0.56, 0.525, 0.475});
     }
 
     static Sky dusk() {
-        return new Sky(false);
+        return new Sky(false, new double[] {0.005, 0.005, 0.006});
     }
 
     /** Scene light from a direction, into {@code h.light}; below the horizon it is that of the horizon. */

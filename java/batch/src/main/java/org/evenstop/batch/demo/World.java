@@ -13,6 +13,8 @@ abstract class World {
     record Lamp(double x, double y, double z, double red, double green, double blue) {
     }
 
+    /** Taken off a lamp's inverse square, so that it ends 16 m away instead of being followed for ever. */
+    private static final double FADED = 1.0 / (16 * 16);
     static final double NOTHING = 1e8;
 
     final Sky sky;
@@ -203,8 +205,8 @@ abstract class World {
             ly /= away;
             lz /= away;
             double lampFacing = h.nx * lx + h.ny * ly + h.nz * lz;
-            double share = lampShare(lamp, -lx, -ly, -lz) / (away * away + 0.02);
-            if (lampFacing > -h.wrap && share * lamp.red > 1.5e-3) {
+            double share = lampShare(lamp, -lx, -ly, -lz) * Math.max(0, 1 / (away * away + 0.02) - FADED);
+            if (lampFacing > -h.wrap && share > 0) {
                 double free = unshadowed(h, px, py, pz, lx, ly, lz, away - 0.16, 9);
                 double lobe = h.shine > 0 && lampFacing > 0 ? highlight(h, lx, ly, lz) : 0;
                 red += free * share * lamp.red * (h.r * wrapped(lampFacing, h.wrap) + lobe);

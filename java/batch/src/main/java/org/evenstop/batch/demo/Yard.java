@@ -34,7 +34,7 @@ final class Yard extends World {
     static final double CARD_X = -0.28;
     static final double CARD_HALF = 0.125;
 
-    private static final double[][] LANTERNS = {{-1.15, 2.7, 8.7}, {5.0, 2.9, 5.9}, {4.2, 2.6, 13.6}, {8.0, 1.9, 24.0}, {8.0, 1.9, 33.0}};
+    private static final double[][] LANTERNS = {{-1.6, 2.7, 8.6}, {5.0, 2.9, 5.9}, {4.2, 2.6, 13.6}, {8.0, 1.9, 24.0}, {8.0, 1.9, 33.0}};
 
     private static final int BOAT_COUNT = 5;
     /** Bits of the parts, in the order of {@link #parts}. */
