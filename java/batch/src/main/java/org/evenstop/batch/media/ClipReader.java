@@ -51,9 +51,11 @@ public final class ClipReader implements AutoCloseable {
     private final List<DecodedFrame> allFrames = new ArrayList<>();
     private final DecodedFrame first;
     private boolean firstPending;
+    private boolean endsEarly;
     private long framesRead;
     private long damagedFrames;
-    private Consumer<AVPacket> otherPackets = packet -> { };
+    private final List<AVPacket> early = new ArrayList<>();
+    private Consumer<AVPacket> otherPackets = packet -> early.add(avcodec.av_packet_clone(packet));
     private boolean closed;
 
     private ClipReader(Path path) {
@@ -109,6 +111,13 @@ public final class ClipReader implements AutoCloseable {
     /** Gets every packet that is not of the picture (audio and the rest) in file order while frames are read. */
     void onOtherPackets(Consumer<AVPacket> consumer) {
         otherPackets = consumer;
+        early.forEach(consumer);
+        dropEarlyPackets();
+    }
+
+    private void dropEarlyPackets() {
+        early.forEach(avcodec::av_packet_free);
+        early.clear();
     }
 
     AVFormatContext container() {
@@ -127,6 +136,11 @@ public final class ClipReader implements AutoCloseable {
 
     /** The next frame in order, or null after the last. The caller releases it. */
     public DecodedFrame next() {
+        if (framesRead == 1 && !early.isEmpty()) {
+            // Nobody asked for the other tracks before the second frame: none of their packets is kept from now on.
+            otherPackets = packet -> { };
+            dropEarlyPackets();
+        }
         DecodedFrame frame;
         if (firstPending) {
             firstPending = false;
@@ -224,14 +238,15 @@ public final class ClipReader implements AutoCloseable {
             if (visited == 0) {
                 throw new InputException(path + ": none of its frames can be decoded; copy it again from its card");
             }
-            boolean cut = isShorterThanItsIndex() || pass.ended && pass.videoPackets < count;
+            boolean cut = isShorterThanItsIndex() || endsEarly || pass.ended && pass.videoPackets < count;
             return new Damage(pass.corruptPackets, wrong, cut, cut ? Math.min(count, pass.videoPackets) : count, count);
         } finally {
             avutil.av_frame_free(frame.av);
         }
     }
 
-    static long[] picks(int wanted, long count) {
+    /** The frames that {@link #sample} visits. */
+    public static long[] picks(int wanted, long count) {
         if (count <= wanted) {
             long[] all = new long[(int) count];
             Arrays.setAll(all, i -> i);
@@ -254,8 +269,15 @@ public final class ClipReader implements AutoCloseable {
 
     private long countPackets() {
         try (Session pass = new Session(path)) {
-            return pass.countPackets();
+            long count = pass.countPackets();
+            endsEarly = isEarly(pass.lastEnd);
+            return count;
         }
+    }
+
+    /** The header's duration is rounded and may include a long last frame: half a second or 2 % is no loss. */
+    private boolean isEarly(double lastEnd) {
+        return durationIsDeclared() && info.seconds() - lastEnd > Math.max(0.5, 0.02 * info.seconds());
     }
 
     /** True when the container's index names data beyond the end of the file: the copy was cut short. */
@@ -282,9 +304,7 @@ public final class ClipReader implements AutoCloseable {
     public Damage damage() {
         long declared = info.framesKnown() ? info.frames() : 0;
         boolean missing = session.ended && declared > 0 && session.videoPackets < declared;
-        // The header's duration is rounded and may include a long last frame: half a second or 2 % is no loss.
-        boolean early = session.ended && durationIsDeclared() && info.seconds() - session.lastEnd > Math.max(0.5, 0.02 * info.seconds());
-        boolean cut = isShorterThanItsIndex() || missing || early || session.endedByError;
+        boolean cut = isShorterThanItsIndex() || missing || session.ended && isEarly(session.lastEnd) || session.endedByError;
         return new Damage(session.corruptPackets, damagedFrames, cut, framesRead, declared);
     }
 
@@ -454,6 +474,7 @@ public final class ClipReader implements AutoCloseable {
     }
 
     private void closeFrames() {
+        dropEarlyPackets();
         for (DecodedFrame frame : allFrames) {
             avutil.av_frame_free(frame.av);
         }
@@ -551,7 +572,7 @@ public final class ClipReader implements AutoCloseable {
             decoder = avcodec.avcodec_alloc_context3(codec);
             Libav.check(avcodec.avcodec_parameters_to_context(decoder, parameters), clip + ": decoder");
             decoder.pkt_timebase(from.time_base());
-            decoder.thread_count(Math.min(16, Runtime.getRuntime().availableProcessors()));
+            decoder.thread_count(Libav.threads());
             Libav.check(avcodec.avcodec_open2(decoder, codec, (AVDictionary) null),
                 clip + ": the decoder for " + Libav.text(codec.name()) + " does not start");
         }

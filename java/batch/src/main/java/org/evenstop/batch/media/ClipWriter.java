@@ -148,7 +148,7 @@ public final class ClipWriter implements AutoCloseable {
         encoder.time_base(timeBase);
         encoder.framerate(encoderRate);
         encoder.bits_per_raw_sample(shape.depth().bits());
-        encoder.thread_count(Math.min(16, Runtime.getRuntime().availableProcessors()));
+        encoder.thread_count(Libav.threads());
         encoder.color_range(shape.fullRange() ? avutil.AVCOL_RANGE_JPEG : avutil.AVCOL_RANGE_MPEG);
         encoder.color_primaries(colour.primaries());
         encoder.color_trc(colour.transfer());
@@ -165,8 +165,8 @@ public final class ClipWriter implements AutoCloseable {
             encoder.flags(encoder.flags() | avcodec.AV_CODEC_FLAG_GLOBAL_HEADER);
         }
         switch (codec) {
-            case PRORES_HQ -> set("profile", "hq");
-            case PRORES_4444 -> set("profile", "4444");
+            case PRORES_HQ -> encoder.profile(avcodec.AV_PROFILE_PRORES_HQ);
+            case PRORES_4444 -> encoder.profile(avcodec.AV_PROFILE_PRORES_4444);
             case DNXHR_HQX -> set("profile", "dnxhr_hqx");
             case FFV1 -> {
                 encoder.level(3);

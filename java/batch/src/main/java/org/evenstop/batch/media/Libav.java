@@ -48,6 +48,12 @@ final class Libav {
         // The static block does it.
     }
 
+    /** Threads of a decoder or encoder: the system property {@code evenstop.threads}, else one a core, 16 at most. */
+    static int threads() {
+        int wanted = Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors());
+        return Math.max(1, Math.min(16, wanted));
+    }
+
     /** @throws InputException saying what could not be done when {@code code} is an error */
     static int check(int code, String what) {
         if (code < 0) {

@@ -9,8 +9,8 @@ import org.evenstop.engine.level.CodeDepth;
 
 /** The codecs a render can be written in, with the shape of picture each one takes. */
 public enum OutputCodec {
-    PRORES_HQ("proresHq", "mov", "mov", "prores_ks", "10-bit 4:2:2 ProRes HQ in .mov"),
-    PRORES_4444("prores4444", "mov", "mov", "prores_ks", "10-bit 4:4:4 ProRes 4444 in .mov"),
+    PRORES_HQ("proresHq", "mov", "mov", "prores_aw", "10-bit 4:2:2 ProRes HQ in .mov"),
+    PRORES_4444("prores4444", "mov", "mov", "prores_aw", "10-bit 4:4:4 ProRes 4444 in .mov"),
     DNXHR_HQX("dnxhrHqx", "mov", "mov", "dnxhd", "10-bit 4:2:2 DNxHR HQX in .mov"),
     FFV1("ffv1", "mkv", "matroska", "ffv1", "lossless FFV1 in .mkv, sampling, depth and range of the source");
 
