@@ -30,7 +30,7 @@ static const char usage_text[] =
     "  --in raw:FILE              frames one after another, top row first, channels interleaved, machine byte order\n"
     "  --in pattern:NAME          a made picture, see below\n"
     "  --size WxH                 pixels\n"
-    "  --depth D                  byte, short, half or float (default: float); half and float run from 0 to 1, unbounded\n"
+    "  --depth D                  byte, short, half or float (default: float)\n"
     "  --components C             rgba, rgb or alpha (default: rgba)\n"
     "  --premult P                opaque, premultiplied or unpremultiplied (default: opaque)\n"
     "  --frames A-B               first and last frame to render, or one number (default: 0)\n"
@@ -38,8 +38,7 @@ static const char usage_text[] =
     "  --frame-rate R             frames per second (default: 25)\n"
     "  --pixel-aspect A           (default: 1)\n"
     "  --colourspace NAME         what the clip says it is, for instance ofx_display_sdr (default: says nothing)\n"
-    "  --out FILE                 the rendered frames, in the same form as raw:FILE, aborted ones left out; appears only when\n"
-    "                             complete\n"
+    "  --out FILE                 the rendered frames, in the form of raw:FILE, aborted ones left out; appears when complete\n"
     "\n"
     "what to do (render), in the order given, before rendering\n"
     "  --set NAME=VALUE           numbers separated by commas, text, or a choice by option text or index; repeatable\n"
@@ -496,7 +495,9 @@ static void write_state(FILE *f, const EshHost *host, const EshEffect *e, const 
     json_string(f, m.text);
     fprintf(f, ", \"persistent\": %s, \"cleared\": %s}", m.persistent ? "true" : "false", m.cleared ? "true" : "false");
   }
-  fprintf(f, "\n  ],\n  \"frames\": {\"asked\": %ld, \"rendered\": %ld, \"identical\": %ld, \"aborted\": %ld, \"failed\": %ld},\n",
+  fprintf(f,
+          "\n  ],\n  \"frames\": {\"asked\": %ld, \"rendered\": %ld, \"identical\": %ld, \"aborted\": %ld, "
+          "\"failed\": %ld},\n",
           r->frames, r->rendered, r->identical, r->aborted, r->failed);
   fprintf(f, "  \"images\": {\"fetched\": %ld, \"released\": %ld},\n", c->fetches, c->releases);
   fprintf(f, "  \"progress\": {\"starts\": %ld, \"updates\": %ld, \"ends\": %ld, \"cancels\": %ld},\n",
@@ -654,7 +655,10 @@ int main(int argc, char **argv) {
     char err[ESH_ERR];
     o.config.log = o.quiet ? NULL : stderr;
     EshHost *host = esh_host_create(&o.config, err);
-    code = !host ? failed(err) : command == 0 ? run_list(host, &o) : command == 1 ? run_params(host, &o) : run_render(host, &o);
+    code = !host          ? failed(err)
+           : command == 0 ? run_list(host, &o)
+           : command == 1 ? run_params(host, &o)
+                          : run_render(host, &o);
     if (host && command < 2) {
       show_faults(host);
       if (esh_fault_count(host)) code = EXIT_BAD;

@@ -27,8 +27,8 @@ static const char *const faults[] = {
     "set in render",  "unknown property", "wrong type",   "read-only property", "nested threads",
     "open progress",  "leak memory",     "render fails",  "open edit",         "endless changes",
     "fetch elsewhere", "bad message",    "leak mutex"};
-enum { NONE, LEAK_IMAGE, RELEASE_TWICE, WRITE_OUTSIDE, WRITE_SOURCE, SET_IN_RENDER, UNKNOWN_PROPERTY, WRONG_TYPE, READ_ONLY,
-       NESTED_THREADS, OPEN_PROGRESS, LEAK_MEMORY, RENDER_FAILS, OPEN_EDIT, ENDLESS_CHANGES, FETCH_ELSEWHERE, BAD_MESSAGE,
+enum { NONE, LEAK_IMAGE, RELEASE_TWICE, WRITE_OUTSIDE, WRITE_SOURCE, SET_IN_RENDER, UNKNOWN_PROPERTY, WRONG_TYPE,
+       READ_ONLY, NESTED_THREADS, OPEN_PROGRESS, LEAK_MEMORY, RENDER_FAILS, OPEN_EDIT, ENDLESS_CHANGES, FETCH_ELSEWHERE, BAD_MESSAGE,
        LEAK_MUTEX, FAULT_COUNT };
 
 typedef struct Instance {
