@@ -483,6 +483,35 @@ static void aborted(void) {
   esh_host_destroy(host);
 }
 
+/* With a colourspace given, the Basic style is agreed on and the output follows the source; without, there is no style. */
+static void colour(void) {
+  static const char *const spaces[] = {NULL, kOfxColourspaceDisplaySdr};
+  for (int i = 0; i < 2; i++) {
+    Stage t = stage(&plain, ESH_FLOAT, ESH_RGBA, "pattern:flat:0.25");
+    char err[ESH_ERR];
+    t.format.colourspace = spaces[i];
+    EshSource *source = esh_source_open("pattern:flat:0.25", &t.format, err);
+    EshEffect *e = esh_instance_new(t.context, source, err);
+    CHECK(e && esh_instance_create(e) == kOfxStatOK);
+    CHECK(!strcmp(esh_string(e, kOfxImageEffectPropColourManagementStyle, 0),
+                  i ? kOfxImageEffectColourManagementBasic : kOfxImageEffectColourManagementNone));
+    for (int c = 0; c < 2; c++) {
+      OfxImageClipHandle clip;
+      OfxPropertySetHandle props;
+      char *space = NULL;
+      CHECK(!esh_effect_suite.clipGetHandle(e, c ? "Output" : "Source", &clip, &props));
+      CHECK(esh_property_suite.propGetString(props, kOfxImageClipPropColourspace, 0, &space) ==
+            (i ? kOfxStatOK : kOfxStatErrBadIndex));
+      CHECK(!i || !strcmp(space, spaces[i]));
+    }
+    esh_instance_destroy(e);
+    esh_source_close(source);
+    EshHost *host = strike(&t);
+    CHECK(esh_fault_count(host) == 0);
+    esh_host_destroy(host);
+  }
+}
+
 static void write_text(const char *path, const char *text) {
   FILE *f = fopen(path, "w");
   if (!f) exit(1);
@@ -557,7 +586,8 @@ int main(int argc, char **argv) {
     void (*run)(void);
   } cases[] = {{"properties", properties_strict}, {"lenient", lenient}, {"parameters", parameters},
                {"patterns", patterns},            {"layouts", layouts}, {"faults", faults},
-               {"cancel", cancel},                {"abort", aborted},   {"project", project}};
+               {"cancel", cancel},                {"abort", aborted},   {"project", project},
+               {"colour", colour}};
   int found = 0;
   bundle_path = argc > 1 ? argv[1] : "";
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)

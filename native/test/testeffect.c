@@ -64,6 +64,7 @@ static OfxStatus describe(OfxImageEffectHandle effect, int small) {
   props->propSetString(s, kOfxImageEffectPluginRenderThreadSafety, 0, kOfxImageEffectRenderFullySafe);
   props->propSetInt(s, kOfxImageEffectPluginPropHostFrameThreading, 0, 0);
   props->propSetInt(s, kOfxImageEffectPropTemporalClipAccess, 0, 0);
+  props->propSetString(s, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementBasic);
   return kOfxStatOK;
 }
 
@@ -358,6 +359,9 @@ static OfxStatus entry(const char *action, const void *handle, OfxPropertySetHan
   if (!strcmp(action, kOfxActionInstanceChanged)) return changed(effect, in);
   if (!strcmp(action, kOfxImageEffectActionIsIdentity)) return identity(effect, in, out);
   if (!strcmp(action, kOfxImageEffectActionRender)) return render(effect, in);
+  if (!strcmp(action, kOfxImageEffectActionGetOutputColourspace))
+    return props->propSetString(out, kOfxImageClipPropColourspace, 0,
+                                kOfxColourspaceOfClipStem kOfxImageEffectSimpleSourceClipName);
   return kOfxStatReplyDefault;
 }
 
