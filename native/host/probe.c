@@ -309,7 +309,8 @@ static void one_plugin(Probe *p, EshBundle *b, int index) {
   check(p, d != NULL, "loaded again", err);
   if (!d) return;
   const OfxStatus unknown = esh_bare_action(d, "OfxActionThatNobodyKnows");
-  check(p, unknown == kOfxStatReplyDefault, "an unknown action is answered kOfxStatReplyDefault", esh_status_name(unknown));
+  check(p, unknown == kOfxStatReplyDefault, "an unknown action is answered kOfxStatReplyDefault",
+        esh_status_name(unknown));
   static const char *const contexts[] = {kOfxImageEffectContextFilter, kOfxImageEffectContextGeneral};
   int any = 0;
   for (int i = 0; i < 2; i++) {

@@ -165,14 +165,13 @@ static int is_empty(Session *s, const char *name) {
   return empty;
 }
 
-/* The frames as they came, by way of strength 0 and a host that renders all the same. */
+/* The frames as they came: at strength 0 the host copies them itself. */
 static Frames untouched(Session *s, int first, int last) {
-  int kept = esh_config(s->host)->ignore_identity;
-  esh_config(s->host)->ignore_identity = 1;
+  EshRenderResult result;
   edit(s, "strength", "0");
-  Frames frames = render(s, first, last, NULL);
+  Frames frames = render(s, first, last, &result);
+  CHECK(result.identical == last - first + 1);
   edit(s, "strength", "1");
-  esh_config(s->host)->ignore_identity = kept;
   return frames;
 }
 
@@ -444,6 +443,10 @@ static void case_identity(void) {
   edit(&s, "strength", "0");
   Frames none = render(&s, 0, 1, &result);
   CHECK(result.identical == 2);
+  esh_config(s.host)->ignore_identity = 1;
+  Frames copied = render(&s, 0, 1, &result);
+  CHECK(result.rendered == 2 && result.identical == 0 && same(&none, &copied));
+  esh_config(s.host)->ignore_identity = 0;
   edit(&s, "strength", "1");
   edit(&s, "correction",
        "{\"kind\":\"correction\",\"schema\":1,\"luma\":\"BT.709\",\"curves\":{"
@@ -456,7 +459,7 @@ static void case_identity(void) {
   CHECK(result.identical == 1);
   CHECK(same(&first, &second) && !memcmp(first.bytes, none.bytes, first.length));
   CHECK(messages(&s, NULL) == 0);
-  free(half.bytes), free(none.bytes), free(first.bytes), free(second.bytes);
+  free(half.bytes), free(none.bytes), free(copied.bytes), free(first.bytes), free(second.bytes);
   end(&s);
 }
 

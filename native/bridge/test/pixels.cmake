@@ -13,7 +13,7 @@ foreach(form float:rgba:premultiplied float:rgb:opaque half:rgba:unpremultiplied
   list(GET parts 2 premult)
   set(common render ${BUNDLE} --in pattern:noise --size ${size} --depth ${depth} --components ${components} --premult ${premult}
       --frames 0-1 --quiet)
-  execute_process(COMMAND ${OFXHOST} ${common} --set strength=0 --ignore-identity --out ${WORK}/in.raw
+  execute_process(COMMAND ${OFXHOST} ${common} --set strength=0 --out ${WORK}/in.raw
                   OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
   execute_process(COMMAND ${OFXHOST} ${common} --press measureClip --set strength=0.8 --set exposureTrim=0.4 --negative-stride --row-padding 20
                           --out ${WORK}/out.raw --state-out ${WORK}/state.json
