@@ -66,6 +66,14 @@ final class DemoShoot {
         return profile;
     }
 
+    int width() {
+        return width;
+    }
+
+    int height() {
+        return height;
+    }
+
     /** Films a clip as it was shot. */
     void film(Shot shot, FrameSink sink) {
         for (int i = 0; i < frames; i++) {

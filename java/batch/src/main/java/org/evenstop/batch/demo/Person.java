@@ -267,6 +267,6 @@ final class Person {
         h.scaleAlbedo(1 - 0.55 * Noise.step(0.001, 0.0062, ey));
         h.shine = 1.1;
         h.sharpness = 9;
-        h.mirror = 0.4;
+        h.mirror = 0.12;
     }
 }
