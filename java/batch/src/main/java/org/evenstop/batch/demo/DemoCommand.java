@@ -50,7 +50,7 @@ public final class DemoCommand implements Callable<Integer> {
         description = "Folder for all of it; what an earlier demo left there is replaced. Default: demo in the folder of Evenstop.")
     private Path folder;
 
-    @Option(names = "--frames", paramLabel = "N", defaultValue = "36", description = "Frames of each clip, at 24 a second. Default: ${DEFAULT-VALUE}.")
+    @Option(names = "--frames", paramLabel = "N", defaultValue = "24", description = "Frames of each clip, at 24 a second. Default: ${DEFAULT-VALUE}.")
     private int frames;
 
     @Option(names = "--size", paramLabel = "WxH", defaultValue = "1920x1080", hidden = true, description = "Picture size, for tests.")
