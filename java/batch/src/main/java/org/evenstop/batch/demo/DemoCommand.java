@@ -198,6 +198,9 @@ public final class DemoCommand implements Callable<Integer> {
                 level(before.p99_5()), after == null ? "-" : level(after.p0_5()), after == null ? "-" : level(after.p50()),
                 after == null ? "-" : level(after.p99_5()), String.format(Locale.ROOT, "%+.2f", made.result().correction().origin().stops())));
         }
+        for (Made made : all) {
+            made.result().notes().forEach(note -> out.println(made.shot().name() + ": " + note));
+        }
         out.println("Columns 0.5 %, 50 %, 99.5 %: the level below which that share of the picture lies; 0 is black, 100 nominal white.");
     }
 
