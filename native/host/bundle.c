@@ -105,7 +105,8 @@ EshBundle *esh_bundle_open(EshHost *host, const char *given, char *err) {
   b->next = host->bundles;
   host->bundles = b;
   OfxStatus refused = kOfxStatOK;
-  if (!number || !get) esh_error(err, "%s: exports no %s; not an OpenFX plug-in", binary, number ? "OfxGetPlugin" : "OfxGetNumberOfPlugins");
+  if (!number || !get)
+    esh_error(err, "%s: exports no %s; not an OpenFX plug-in", binary, number ? "OfxGetPlugin" : "OfxGetNumberOfPlugins");
   else if (set_host && (refused = set_host(&host->ofx)))
     esh_error(err, "%s: OfxSetHost answers %s; the plug-in does not want this host", binary, esh_status_name(refused));
   if (!number || !get || refused) {

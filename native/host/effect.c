@@ -14,7 +14,45 @@ enum { GUARD = 4096, CACHE_LIMIT = 4 };
  * word, and another one at each address, so that shifted copies show. */
 static unsigned char filler(size_t offset) { return (unsigned char)(0xa5u ^ (offset * 37u) ^ (offset >> 8)); }
 
-EshBuffer *esh_buffer_new(EshHost *host, const EshFormat *f, int checked) {
+double esh_scale(const EshHost *host) { return host->config.render_scale > 0 ? host->config.render_scale : 1; }
+
+OfxRectI esh_frame_rect(const EshHost *host, const EshFormat *f) {
+  const EshConfig *c = &host->config;
+  const double scale = esh_scale(host);
+  return (OfxRectI){(int)floor(c->origin_x * scale), (int)floor(c->origin_y * scale),
+                    (int)ceil((c->origin_x + f->width) * scale), (int)ceil((c->origin_y + f->height) * scale)};
+}
+
+EshFormat esh_scaled_format(const EshHost *host, const EshFormat *format) {
+  const OfxRectI r = esh_frame_rect(host, format);
+  EshFormat f = *format;
+  f.width = r.x2 - r.x1;
+  f.height = r.y2 - r.y1;
+  return f;
+}
+
+/* Frame of the clip, top row first, to the same at render scale: the nearest pixel, so no new values come up. */
+static void *shrink(const EshHost *host, const EshFormat *f, void *pixels) {
+  if (esh_scale(host) == 1) return pixels;
+  const double scale = esh_scale(host);
+  const OfxRectI r = esh_frame_rect(host, f);
+  const EshFormat small = esh_scaled_format(host, f);
+  unsigned char *out = malloc(esh_frame_bytes(&small)), *to = out;
+  const size_t pixel = esh_depth_bytes(f->depth) * (size_t)esh_component_count(f->components);
+  for (int row = 0; out && row < small.height; row++)
+    for (int column = 0; column < small.width; column++, to += pixel) {
+      int x = (int)floor((r.x1 + column + 0.5) / scale) - host->config.origin_x;
+      int y = (int)floor((r.y2 - 1 - row + 0.5) / scale) - host->config.origin_y; /* from the bottom */
+      x = x < 0 ? 0 : x >= f->width ? f->width - 1 : x;
+      y = y < 0 ? 0 : y >= f->height ? f->height - 1 : y;
+      memcpy(to, (unsigned char *)pixels + ((size_t)(f->height - 1 - y) * (size_t)f->width + (size_t)x) * pixel, pixel);
+    }
+  free(pixels);
+  return out;
+}
+
+EshBuffer *esh_buffer_new(EshHost *host, const EshFormat *whole, int checked) {
+  const EshFormat scaled = esh_scaled_format(host, whole), *f = &scaled;
   const size_t sample = esh_depth_bytes(f->depth);
   const size_t pixel = sample * (size_t)esh_component_count(f->components);
   const size_t padding = ((size_t)host->config.row_padding + sample - 1) / sample * sample;
@@ -38,8 +76,7 @@ EshBuffer *esh_buffer_new(EshHost *host, const EshFormat *f, int checked) {
     memset(b->block, 0, b->block_bytes);
   }
   b->pixel_bytes = pixel;
-  b->bounds = (OfxRectI){host->config.origin_x, host->config.origin_y, host->config.origin_x + f->width,
-                         host->config.origin_y + f->height};
+  b->bounds = esh_frame_rect(host, whole);
   b->row_bytes = host->config.negative_stride ? -(ptrdiff_t)stride : (ptrdiff_t)stride;
   b->origin = b->block + GUARD + (host->config.negative_stride ? stride * (size_t)(f->height - 1) : 0);
   return b;
@@ -150,6 +187,10 @@ EshBuffer *esh_source_buffer(EshEffect *effect, OfxImageClipHandle clip, int fra
       *status = kOfxStatErrMemory;
     } else if (esh_source_read(clip->source, frame, pixels, err)) {
       *status = kOfxStatFailed;
+      esh_buffer_free(b);
+      b = NULL;
+    } else if (!(pixels = shrink(host, &clip->format, pixels))) {
+      *status = kOfxStatErrMemory;
       esh_buffer_free(b);
       b = NULL;
     } else {
@@ -389,11 +430,13 @@ static OfxStatus get_image(OfxImageClipHandle clip, OfxTime time, const OfxRectD
     if (!buffer) return status;
   }
   OfxRectI bounds = buffer->bounds;
+  const double scale = esh_scale(host);
   if (host->config.tight_bounds && render) {
     OfxRectI wish = render->window;
+    const double across = scale / clip->format.pixel_aspect;
     if (region && !clip->is_output)
-      wish = (OfxRectI){pixel_coordinate(region->x1, 1 / clip->format.pixel_aspect, 0), pixel_coordinate(region->y1, 1, 0),
-                        pixel_coordinate(region->x2, 1 / clip->format.pixel_aspect, 1), pixel_coordinate(region->y2, 1, 1)};
+      wish = (OfxRectI){pixel_coordinate(region->x1, across, 0), pixel_coordinate(region->y1, scale, 0),
+                        pixel_coordinate(region->x2, across, 1), pixel_coordinate(region->y2, scale, 1)};
     bounds = intersect(bounds, wish);
     if (bounds.x2 <= bounds.x1 || bounds.y2 <= bounds.y1) { /* nothing of the clip there */
       if (!clip->is_output) esh_buffer_release(e, buffer);
@@ -413,8 +456,8 @@ static OfxStatus get_image(OfxImageClipHandle clip, OfxTime time, const OfxRectD
   esh_put_string(s, kOfxImageEffectPropPixelDepth, 0, esh_depth_ofx(f->depth));
   esh_put_string(s, kOfxImageEffectPropComponents, 0, esh_components_ofx(f->components));
   esh_put_string(s, kOfxImageEffectPropPreMultiplication, 0, esh_premult_ofx(f->premult));
-  esh_put_double(s, kOfxImageEffectPropRenderScale, 0, 1);
-  esh_put_double(s, kOfxImageEffectPropRenderScale, 1, 1);
+  esh_put_double(s, kOfxImageEffectPropRenderScale, 0, scale);
+  esh_put_double(s, kOfxImageEffectPropRenderScale, 1, scale);
   esh_put_double(s, kOfxImagePropPixelAspectRatio, 0, f->pixel_aspect);
   esh_put_pointer(s, kOfxImagePropData, 0, pixel_at(buffer, bounds.x1, bounds.y1));
   const int b[4] = {bounds.x1, bounds.y1, bounds.x2, bounds.y2};

@@ -42,10 +42,12 @@ typedef enum EshPremult { ESH_OPAQUE, ESH_PREMULTIPLIED, ESH_UNPREMULTIPLIED } E
 
 /* How the host behaves. Zero is a plain, strict host with whole frames; fields may be changed between actions. */
 typedef struct EshConfig {
-  int lenient;             /* 1: accept unknown properties, other types, values out of range. 0: refuse and record a fault */
+  int lenient;             /* 0: refuse unknown and read-only properties, values out of range, and record a fault.
+                            * 1: take them. A value of another type is refused in both. */
   unsigned threads;        /* what the multithread suite calls the number of CPUs; 0 means 1 */
   unsigned frame_threads;  /* tiles rendered at once, each on a thread of the host; 0 means 1 */
-  int row_padding;         /* bytes between the end of a row's pixels and the next row, 0..65536 */
+  int row_padding;         /* bytes between the end of a row's pixels and the next row, 0..65536; rounded up to whole
+                            * samples */
   int negative_stride;     /* 1: rows stand top first in memory, so row bytes are negative */
   int tight_bounds;        /* 1: image bounds equal the render window instead of the whole frame */
   int origin_x, origin_y;  /* lower left corner of every frame, pixels; any sign */
@@ -54,6 +56,10 @@ typedef struct EshConfig {
   int tiles_reversed;      /* 1: the last tile first */
   int has_window;          /* 1: render only `window`, pixels, half-open, clipped to the frame */
   OfxRectI window;         /* relative to the frame's lower left corner */
+  double render_scale;     /* proxies: frames arrive and leave this much smaller, 0.01..1; 0 means 1. Sources are made
+                            * smaller by taking the nearest pixel. The window and tiles are in the smaller pixels. */
+  const char *disturb_param; /* while a frame renders, another thread edits this parameter, over and over; not copied */
+  const char *disturb_value; /* as a user types it; in turn with the value it had, which it has again in the end */
   int cancel_at;           /* > 0: the nth progressUpdate of a task, and all after it, answer "stop" */
   int abort_at;            /* > 0: the nth call of abort within a Render, and all after it, answer 1 */
   int ignore_identity;     /* 1: render even where the plug-in says the frame is unchanged */
@@ -199,7 +205,8 @@ int esh_button_press(EshEffect *instance, const char *name, OfxStatus *status, c
  * Text: line 1 "ofxhost-project 1", line 2 "plugin <identifier> <major version>", then "param <name> <type> <values>",
  * strings in double quotes with \n \t \" \\ and \xHH, bytes as hexadecimal in quotes. 0, or -1 and err. */
 int esh_project_save(EshEffect *instance, const char *path, char *err);
-/* Reads such a file into an instance; all or nothing: an unknown parameter, another type or a bad value changes nothing. */
+/* Reads such a file into an instance, all or nothing: with an unknown parameter, another type or a bad value in it, no
+ * value changes. */
 int esh_project_load(EshEffect *instance, const char *path, char *err);
 
 /* `spec` is raw:FILE or pattern:NAME[:ARGUMENT]; esh_pattern_help lists the patterns. A raw file shorter than the frame
@@ -220,7 +227,11 @@ const char *esh_depth_ofx(EshDepth depth);
 const char *esh_components_ofx(EshComponents components);
 const char *esh_premult_ofx(EshPremult premult);
 
-/* Receives a finished frame, top row first, esh_frame_bytes long; 0 to go on. Pixels outside the render window are 0. */
+/* The format of `format`'s frames at the configured origin and render scale: only width and height differ. */
+EshFormat esh_scaled_format(const EshHost *host, const EshFormat *format);
+
+/* Receives a finished frame, top row first, esh_frame_bytes of the scaled format long; 0 to go on. Pixels outside the
+ * render window are 0. */
 typedef int EshFrameReceiver(void *user, int frame, const void *bytes, size_t length);
 
 /* Renders frames first..last: region of definition, regions of interest, frames needed, BeginSequenceRender, per frame

@@ -244,6 +244,7 @@ static OfxStatus send_bracket(EshEffect *e, const char *action, const char *set,
 }
 
 OfxStatus esh_instance_changed(EshEffect *e, const char *type, const char *name, const char *reason, int bracketed) {
+  /* Depth counts one thread's nesting: the render thread's disturber is alone while it runs. */
   if (e->change_depth >= DEEPEST_CHANGE) {
     esh_fault_add(e->host, "InstanceChanged sets parameters without end: %d levels deep", DEEPEST_CHANGE);
     return kOfxStatFailed;
@@ -256,8 +257,8 @@ OfxStatus esh_instance_changed(EshEffect *e, const char *type, const char *name,
   esh_put_string(in, kOfxPropName, 0, name);
   esh_put_string(in, kOfxPropChangeReason, 0, reason);
   esh_put_double(in, kOfxPropTime, 0, e->time);
-  esh_put_double(in, kOfxImageEffectPropRenderScale, 0, 1);
-  esh_put_double(in, kOfxImageEffectPropRenderScale, 1, 1);
+  esh_put_double(in, kOfxImageEffectPropRenderScale, 0, esh_scale(e->host));
+  esh_put_double(in, kOfxImageEffectPropRenderScale, 1, esh_scale(e->host));
   esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, "false");
   const OfxStatus status = esh_action(e, kOfxActionInstanceChanged, in, NULL);
   esh_props_free(in);

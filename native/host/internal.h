@@ -270,6 +270,10 @@ OfxImageClipHandle esh_clip_find(EshEffect *effect, const char *name);
 EshBuffer *esh_source_buffer(EshEffect *effect, OfxImageClipHandle clip, int frame, OfxStatus *status);
 void esh_buffer_release(EshEffect *effect, EshBuffer *buffer);
 void esh_cache_clear(EshEffect *effect);
+/* The configured render scale, and the rectangle of a whole frame in pixels at that scale. */
+double esh_scale(const EshHost *host);
+OfxRectI esh_frame_rect(const EshHost *host, const EshFormat *format);
+/* `format` is the clip's, at scale 1. */
 EshBuffer *esh_buffer_new(EshHost *host, const EshFormat *format, int checked);
 void esh_buffer_free(EshBuffer *buffer);
 void esh_buffer_import(EshBuffer *buffer, const void *top_down);

@@ -14,7 +14,8 @@ static const char usage_text[] =
     "\n"
     "usage\n"
     "  ofxhost list BUNDLE [--json]               plug-ins: identifier, version, label, contexts, depths\n"
-    "  ofxhost params BUNDLE [options] [--json]   parameters: type, default, range, label, hint, options\n"
+    "  ofxhost params BUNDLE [--plugin ID] [--context C] [--json]\n"
+    "                                             parameters: type, default, range, label, hint, options\n"
     "  ofxhost render BUNDLE --in SOURCE --size WxH [options]\n"
     "                                             renders frames and prints what happened\n"
     "  ofxhost probe BUNDLE [options]             plays a host's whole life and prints one PASS or FAIL line per check\n"
@@ -30,7 +31,7 @@ static const char usage_text[] =
     "  --in raw:FILE              frames one after another, top row first, channels interleaved, machine byte order\n"
     "  --in pattern:NAME          a made picture, see below\n"
     "  --size WxH                 pixels\n"
-    "  --depth D                  byte, short, half or float (default: float); half and float run from 0 to 1, unbounded\n"
+    "  --depth D                  byte, short, half or float (default: float)\n"
     "  --components C             rgba, rgb or alpha (default: rgba)\n"
     "  --premult P                opaque, premultiplied or unpremultiplied (default: opaque)\n"
     "  --frames A-B               first and last frame to render, or one number (default: 0)\n"
@@ -38,8 +39,7 @@ static const char usage_text[] =
     "  --frame-rate R             frames per second (default: 25)\n"
     "  --pixel-aspect A           (default: 1)\n"
     "  --colourspace NAME         what the clip says it is, for instance ofx_display_sdr (default: says nothing)\n"
-    "  --out FILE                 the rendered frames, in the same form as raw:FILE, aborted ones left out; appears only when\n"
-    "                             complete\n"
+    "  --out FILE                 the rendered frames, in the form of raw:FILE, aborted ones left out; appears when complete\n"
     "\n"
     "what to do (render), in the order given, before rendering\n"
     "  --set NAME=VALUE           numbers separated by commas, text, or a choice by option text or index; repeatable\n"
@@ -48,24 +48,26 @@ static const char usage_text[] =
     "  --save FILE                parameter values to a project file, after rendering\n"
     "  --state-out FILE           values, messages, counts and faults as JSON\n"
     "\n"
-    "how the host behaves (render, probe)\n"
-    "  --threads N                CPUs the multithread suite speaks of, 1-256 (default: 2)\n"
+    "how the host behaves (render; those with * also probe)\n"
+    "  --threads N              * CPUs the multithread suite speaks of, 1-256 (default: 2)\n"
     "  --frame-threads N          windows rendered at once, if the plug-in is fully safe, 1-64 (default: 1)\n"
     "  --tiles WxH                render in windows of this size;  --tiles-reversed  the last first\n"
     "  --window x1,y1,x2,y2       render only this window: pixels from the lower left, x2 and y2 excluded\n"
     "  --row-padding N            bytes between rows, 0-65536;  --negative-stride  top row first in memory\n"
     "  --tight-bounds             images no larger than the window;  --origin X,Y  lower left corner of the frame\n"
+    "  --render-scale S           proxies: 0.01 to 1; frames come and go this much smaller (default: 1)\n"
+    "  --disturb NAME=VALUE       while a frame renders, another thread keeps switching this parameter\n"
     "  --cancel-at N              the Nth progress update is answered \"stop\"\n"
     "  --abort-at N               the Nth question for abort within a Render is answered \"yes\"\n"
-    "  --without SUITE            a suite this host lacks, \"OfxProgressSuite\" or \"OfxProgressSuite/2\"; repeatable\n"
-    "  --hollow SUITE             a suite that is there, and all its functions are NULL; repeatable\n"
+    "  --without SUITE          * a suite this host lacks, \"OfxProgressSuite\" or \"OfxProgressSuite/2\"; repeatable\n"
+    "  --hollow SUITE           * a suite that is there, and all its functions are NULL; repeatable\n"
     "  --fail-fetch-at N          from the Nth fetch of the source on there is no image\n"
-    "  --without-property NAME    a property this host has never heard of; repeatable\n"
+    "  --without-property NAME  * a property this host has never heard of; repeatable\n"
     "  --ignore-identity          render even where the plug-in says nothing changes\n"
-    "  --lenient                  accept what a strict host refuses\n"
-    "  --background               a host without a user\n"
+    "  --lenient                * accept what a strict host refuses\n"
+    "  --background             * a host without a user\n"
     "  --unchecked                no guard, window and source checks (for timing large frames)\n"
-    "  --quiet                    no messages while running\n"
+    "  --quiet                  * no messages while running\n"
     "\n"
     "patterns\n"
     "%s"
@@ -199,6 +201,18 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   OPTION("--clip-frames") NEED(!frames(value, &o->clip_first, &o->clip_last) && (o->has_clip = 1, 1),
                                "A-B with A not above B, or one number");
   OPTION("--without-property") NEED(!add_name(c->without_properties, value), "at most 15 properties");
+  OPTION("--render-scale") NEED(!real(value, &c->render_scale) && c->render_scale >= 0.01 && c->render_scale <= 1,
+                                "a number from 0.01 to 1");
+  OPTION("--disturb") {
+    char *equals = strchr(value, '=');
+    if (equals && equals != value) {
+      *equals = 0;
+      c->disturb_param = value;
+      c->disturb_value = equals + 1;
+      return 0;
+    }
+    NEED(0, "NAME=VALUE");
+  }
   OPTION("--press") {
     o->steps[o->step_count++] = (Step){1, value, NULL};
     return 0;
@@ -215,6 +229,18 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   return -1;
 }
 
+/* Options that a command takes; render takes all but --json. */
+static int fits(const char *command, const char *option) {
+  static const char *const list[] = {"--json", NULL};
+  static const char *const params[] = {"--json", "--plugin", "--context", NULL};
+  static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--without-property",
+                                      "--lenient", "--background", "--quiet", NULL};
+  if (!strcmp(command, "render")) return strcmp(option, "--json") != 0;
+  const char *const *taken = !strcmp(command, "list") ? list : !strcmp(command, "params") ? params : probe;
+  while (*taken && strcmp(*taken, option)) taken++;
+  return *taken != NULL;
+}
+
 static int parse(int argc, char **argv, Options *o) {
   for (int i = 2; i < argc; i++) {
     if (strncmp(argv[i], "--", 2)) {
@@ -222,12 +248,16 @@ static int parse(int argc, char **argv, Options *o) {
       o->bundle = argv[i];
       continue;
     }
-    if (take_flag(o, argv[i])) continue;
+    if (take_flag(o, argv[i])) {
+      if (!fits(argv[1], argv[i])) return usage_error("%s is not an option of %s", argv[i], argv[1]);
+      continue;
+    }
     const char *allowed = "";
     char none[1] = "";
     const int missing = i + 1 >= argc;
     const int bad = take_value(o, argv[i], missing ? none : argv[i + 1], &allowed);
     if (bad == -1) return usage_error("unknown option %s%s", argv[i], "");
+    if (!fits(argv[1], argv[i])) return usage_error("%s is not an option of %s", argv[i], argv[1]);
     if (missing) return usage_error("%s needs a value%s", argv[i], "");
     if (bad) {
       char text[256];
@@ -482,7 +512,9 @@ static void write_state(FILE *f, const EshHost *host, const EshEffect *e, const 
     json_string(f, m.text);
     fprintf(f, ", \"persistent\": %s, \"cleared\": %s}", m.persistent ? "true" : "false", m.cleared ? "true" : "false");
   }
-  fprintf(f, "\n  ],\n  \"frames\": {\"asked\": %ld, \"rendered\": %ld, \"identical\": %ld, \"aborted\": %ld, \"failed\": %ld},\n",
+  fprintf(f,
+          "\n  ],\n  \"frames\": {\"asked\": %ld, \"rendered\": %ld, \"identical\": %ld, \"aborted\": %ld, "
+          "\"failed\": %ld},\n",
           r->frames, r->rendered, r->identical, r->aborted, r->failed);
   fprintf(f, "  \"images\": {\"fetched\": %ld, \"released\": %ld},\n", c->fetches, c->releases);
   fprintf(f, "  \"progress\": {\"starts\": %ld, \"updates\": %ld, \"ends\": %ld, \"cancels\": %ld},\n",
@@ -640,7 +672,10 @@ int main(int argc, char **argv) {
     char err[ESH_ERR];
     o.config.log = o.quiet ? NULL : stderr;
     EshHost *host = esh_host_create(&o.config, err);
-    code = !host ? failed(err) : command == 0 ? run_list(host, &o) : command == 1 ? run_params(host, &o) : run_render(host, &o);
+    code = !host          ? failed(err)
+           : command == 0 ? run_list(host, &o)
+           : command == 1 ? run_params(host, &o)
+                          : run_render(host, &o);
     if (host && command < 2) {
       show_faults(host);
       if (esh_fault_count(host)) code = EXIT_BAD;

@@ -75,6 +75,27 @@ static int same(const Sheet *a, const Sheet *b, char *err) {
   return 0;
 }
 
+/* Edits the first number a user may change while frames render. Which of the two settings a frame shows is open. */
+static void disturbed(Probe *p, EshEffect *e) {
+  OfxParamHandle found = NULL;
+  for (int i = 0; i < esh_param_count(e) && !found; i++) {
+    OfxParamHandle h = esh_param(e, i);
+    if (!strcmp(esh_param_type(h), kOfxParamTypeDouble) && !esh_param_number(h, kOfxParamPropSecret, 0, 0)) found = h;
+  }
+  if (!found) return;
+  const EshConfig before = *esh_config(p->host);
+  char value[64], err[ESH_ERR] = "";
+  double low = esh_param_number(found, kOfxParamPropMin, 0, 0);
+  if (low < -1e6) low = 0;
+  snprintf(value, sizeof value, "%.17g", low);
+  esh_config(p->host)->disturb_param = esh_param_name(found);
+  esh_config(p->host)->disturb_value = value;
+  Sheet s = {calloc(1, WIDTH * HEIGHT * 16 * FRAMES * 4), 0, WIDTH * HEIGHT * 16 * FRAMES * 4};
+  check(p, !render(e, &s, err), "a parameter changed during render", err);
+  free(s.bytes);
+  *esh_config(p->host) = before;
+}
+
 static void layouts(Probe *p, EshEffect *e, const Sheet *plain, const EshFormat *f) {
   const EshConfig before = *esh_config(p->host);
   Sheet s = sheet(f);
@@ -130,6 +151,13 @@ static void layouts(Probe *p, EshEffect *e, const Sheet *plain, const EshFormat 
   good = !esh_render(e, 0, 0, NULL, NULL, &r, err) && !r.failed;
   check(p, good, r.aborted ? "aborted at the first question" : "abort (it was never asked)", err);
   *c = before;
+  c->render_scale = 0.5;
+  const EshFormat half = esh_scaled_format(p->host, f);
+  *err = 0;
+  good = !render(e, &s, err);
+  check(p, good && s.length == FRAMES * esh_frame_bytes(&half), "render scale one half", err);
+  *c = before;
+  disturbed(p, e);
   for (int i = 0; i < 2; i++) {
     c->fail_fetch_at = 1;
     c->fail_fetch_status = i ? kOfxStatErrMemory : kOfxStatFailed;
@@ -281,7 +309,8 @@ static void one_plugin(Probe *p, EshBundle *b, int index) {
   check(p, d != NULL, "loaded again", err);
   if (!d) return;
   const OfxStatus unknown = esh_bare_action(d, "OfxActionThatNobodyKnows");
-  check(p, unknown == kOfxStatReplyDefault, "an unknown action is answered kOfxStatReplyDefault", esh_status_name(unknown));
+  check(p, unknown == kOfxStatReplyDefault, "an unknown action is answered kOfxStatReplyDefault",
+        esh_status_name(unknown));
   static const char *const contexts[] = {kOfxImageEffectContextFilter, kOfxImageEffectContextGeneral};
   int any = 0;
   for (int i = 0; i < 2; i++) {

@@ -25,8 +25,8 @@ typedef struct Frame {
 } Frame;
 
 static void put_scale(OfxPropertySetHandle s) {
-  esh_put_double(s, kOfxImageEffectPropRenderScale, 0, 1);
-  esh_put_double(s, kOfxImageEffectPropRenderScale, 1, 1);
+  esh_put_double(s, kOfxImageEffectPropRenderScale, 0, esh_scale(s->host));
+  esh_put_double(s, kOfxImageEffectPropRenderScale, 1, esh_scale(s->host));
   esh_put_string(s, kOfxImageEffectPropThumbnailRender, 0, "false");
 }
 
@@ -40,15 +40,19 @@ static void put_rect(OfxPropertySetHandle s, const char *name, OfxRectD r) {
   for (int i = 0; i < 4; i++) esh_put_double(s, name, i, v[i]);
 }
 
-static OfxRectI frame_rect(EshEffect *e) {
-  const EshConfig *c = &e->host->config;
-  const EshFormat *f = esh_source_format(e->source);
-  return (OfxRectI){c->origin_x, c->origin_y, c->origin_x + f->width, c->origin_y + f->height};
-}
+static OfxRectI frame_rect(EshEffect *e) { return esh_frame_rect(e->host, esh_source_format(e->source)); }
 
 static OfxRectD canonical(EshEffect *e, OfxRectI r) {
-  const double aspect = esh_source_format(e->source)->pixel_aspect;
-  return (OfxRectD){r.x1 * aspect, r.y1, r.x2 * aspect, r.y2};
+  const double up = 1 / esh_scale(e->host), across = esh_source_format(e->source)->pixel_aspect * up;
+  return (OfxRectD){r.x1 * across, r.y1 * up, r.x2 * across, r.y2 * up};
+}
+
+/* The whole frame in canonical coordinates: the same at every scale. */
+static OfxRectD whole_frame(EshEffect *e) {
+  const EshConfig *c = &e->host->config;
+  const EshFormat *f = esh_source_format(e->source);
+  return (OfxRectD){c->origin_x * f->pixel_aspect, c->origin_y, (c->origin_x + f->width) * f->pixel_aspect,
+                    c->origin_y + f->height};
 }
 
 static void complain(EshEffect *e, const char *action, OfxStatus status) {
@@ -61,7 +65,7 @@ static void ask_region_of_definition(EshEffect *e, int time) {
                                           esh_copy("GetRegionOfDefinition arguments"));
   OfxPropertySetHandle out = esh_props_new(e->host, "OfxImageEffectActionGetRegionOfDefinition.out",
                                            esh_copy("GetRegionOfDefinition result"));
-  const OfxRectD all = canonical(e, frame_rect(e));
+  const OfxRectD all = whole_frame(e);
   esh_put_double(in, kOfxPropTime, 0, time);
   put_scale(in);
   put_rect(out, kOfxImageEffectPropRegionOfDefinition, all);
@@ -221,6 +225,50 @@ static void *render_thread(void *argument) {
   return NULL;
 }
 
+/* A user at the controls while frames render. */
+typedef struct Disturber {
+  EshEffect *effect;
+  char *before; /* the value as text */
+  atomic_int stop;
+} Disturber;
+
+static void *disturb(void *argument) {
+  Disturber *d = argument;
+  const EshConfig *c = &d->effect->host->config;
+  char err[ESH_ERR];
+  int bad = 0;
+  do {
+    bad = esh_param_edit(d->effect, c->disturb_param, c->disturb_value, err) ||
+          esh_param_edit(d->effect, c->disturb_param, d->before, err);
+  } while (!bad && !atomic_load(&d->stop));
+  if (bad) esh_fault_add(d->effect->host, "changing a parameter during Render: %s", err);
+  return NULL;
+}
+
+static void render_tiles(Frame *f);
+
+static void render_tiles_disturbed(Frame *f) {
+  EshEffect *e = f->effect;
+  const char *name = e->host->config.disturb_param;
+  OfxParamHandle p = name ? esh_params_find(&e->params, name) : NULL;
+  if (!p || !e->host->config.disturb_value) {
+    if (name) esh_fault_add(e->host, "no parameter \"%s\" to change during Render", name);
+    render_tiles(f);
+    return;
+  }
+  Disturber d = {.effect = e};
+  const char *text = esh_param_string_value(p);
+  d.before = text ? esh_copy(text) : esh_param_text(p);
+  pthread_t thread;
+  const int started = d.before && !pthread_create(&thread, NULL, disturb, &d);
+  render_tiles(f);
+  if (started) {
+    atomic_store(&d.stop, 1);
+    pthread_join(thread, NULL);
+  }
+  free(d.before);
+}
+
 static void render_tiles(Frame *f) {
   EshEffect *e = f->effect;
   const char *safety = esh_string(e->bundle->plugins[e->index].descriptor, kOfxImageEffectPluginRenderThreadSafety, 0);
@@ -292,10 +340,11 @@ static int prefetch(EshEffect *e, EshBuffer **held) {
   return n;
 }
 
-static int deliver(EshFrameReceiver *receive, void *user, int time, const EshBuffer *b, OfxRectI window,
-                   const EshFormat *format, char *err) {
+static int deliver(const EshHost *host, EshFrameReceiver *receive, void *user, int time, const EshBuffer *b,
+                   OfxRectI window, const EshFormat *format, char *err) {
   if (!receive) return 0;
-  const size_t bytes = esh_frame_bytes(format);
+  const EshFormat scaled = esh_scaled_format(host, format);
+  const size_t bytes = esh_frame_bytes(&scaled);
   void *pixels = malloc(bytes);
   int bad = !pixels;
   if (bad) esh_error(err, "frame %d: no memory for %zu bytes", time, bytes);
@@ -334,7 +383,7 @@ static int render_frame(EshEffect *e, int time, EshFrameReceiver *receive, void 
       if (!result->first_failure) result->first_failure = status;
     } else {
       result->identical++;
-      bad = deliver(receive, user, time, b, window, &clip->format, err);
+      bad = deliver(e->host, receive, user, time, b, window, &clip->format, err);
       esh_buffer_release(e, b);
     }
   } else {
@@ -350,7 +399,7 @@ static int render_frame(EshEffect *e, int time, EshFrameReceiver *receive, void 
     } else {
       f.output->id = ++e->host->next_image_id;
       make_tiles(&f, &e->host->config);
-      render_tiles(&f);
+      render_tiles_disturbed(&f);
       OfxStatus failed = kOfxStatOK;
       for (int i = 0; i < f.tile_count && !failed; i++) failed = f.statuses[i];
       if (atomic_load(&f.aborted)) {
@@ -361,7 +410,7 @@ static int render_frame(EshEffect *e, int time, EshFrameReceiver *receive, void 
       } else {
         result->rendered++;
         const int none = window.x2 <= window.x1 || window.y2 <= window.y1;
-        bad = deliver(receive, user, time, f.output, none ? nothing : window, &out_clip->format, err);
+        bad = deliver(e->host, receive, user, time, f.output, none ? nothing : window, &out_clip->format, err);
       }
       free(f.tiles);
       free(f.statuses);

@@ -127,8 +127,8 @@ typedef struct OfxPlugin {
   OfxPluginEntryPoint *mainEntry;
 } OfxPlugin;
 
-/* What a plug-in binary exports (the host looks them up by these names). Order: OfxSetHost if present (its pointer is good
- * only until OfxGetPlugin is called; any status but OK means "not for this host"), OfxGetNumberOfPlugins, OfxGetPlugin
+/* What a plug-in binary exports (the host looks them up by these names). Order: OfxSetHost if present (its pointer is
+ * good only until OfxGetPlugin is called; any status but OK means "not for this host"), OfxGetNumberOfPlugins, OfxGetPlugin
  * with 0 <= nth < number, then each plug-in's setHost. None of them may do work or fetch suites. */
 typedef OfxStatus(OfxSetHostFunction)(const OfxHost *host);
 typedef int(OfxGetNumberOfPluginsFunction)(void);
@@ -180,7 +180,6 @@ typedef OfxPlugin *(OfxGetPluginFunction)(int nth);
 #define kOfxBitDepthByte "OfxBitDepthByte"
 #define kOfxBitDepthShort "OfxBitDepthShort"
 #define kOfxBitDepthFloat "OfxBitDepthFloat"
-#define kOfxBitDepthHalf "OfxBitDepthHalf"
 #define kOfxBitDepthHalf "OfxBitDepthHalf"
 
 /* == property suite, version 1 == */
@@ -449,7 +448,8 @@ typedef struct OfxParameterSuiteV1 {
 #define kOfxParamStringIsDirectoryPath "OfxParamStringIsDirectoryPath"
 #define kOfxParamStringIsLabel "OfxParamStringIsLabel"
 #define kOfxParamStringIsRichTextFormat "OfxParamStringIsRichTextFormat"
-/* Values of kOfxParamPropCacheInvalidation, kOfxParamPropDefaultCoordinateSystem, of page children and interpolation. */
+/* Page children that are gaps; values of kOfxParamPropCacheInvalidation and kOfxParamPropDefaultCoordinateSystem;
+ * interpolation. */
 #define kOfxParamPageSkipRow "OfxParamPageSkipRow"
 #define kOfxParamPageSkipColumn "OfxParamPageSkipColumn"
 #define kOfxParamInvalidateValueChange "OfxParamInvalidateValueChange"
@@ -532,7 +532,7 @@ typedef struct OfxImageEffectSuiteV1 {
 #define kOfxImageOpaque "OfxImageOpaque"
 #define kOfxImagePreMultiplied "OfxImageAlphaPremultiplied" /* unlike its name */
 #define kOfxImageUnPreMultiplied "OfxImageAlphaUnPremultiplied" /* unlike its name */
-/* Fields; this project handles kOfxImageFieldNone (progressive) and treats others per row alike. */
+/* Fields. None is progressive, the only one our host renders; to a per-pixel effect every field is the same work. */
 #define kOfxImageFieldNone "OfxFieldNone"
 #define kOfxImageFieldLower "OfxFieldLower"
 #define kOfxImageFieldUpper "OfxFieldUpper"

@@ -116,7 +116,8 @@ static void properties_strict(void) {
   CHECK(p->propSetString(s, kOfxPluginPropFilePath, 0, "/") == kOfxStatErrValue); /* the host's to write */
   CHECK(p->propSetInt(s, kOfxImageEffectPropSupportsTiles, 0, 2) == kOfxStatErrValue); /* a boolean */
   CHECK(p->propSetString(s, kOfxImageEffectPluginRenderThreadSafety, 0, "safe") == kOfxStatErrValue);
-  CHECK(p->propSetString(s, kOfxImageEffectPropSupportedPixelDepths, 1, kOfxBitDepthByte) == kOfxStatErrBadIndex); /* gap */
+  /* a gap */
+  CHECK(p->propSetString(s, kOfxImageEffectPropSupportedPixelDepths, 1, kOfxBitDepthByte) == kOfxStatErrBadIndex);
   CHECK(p->propSetString(s, kOfxImageEffectPropSupportedPixelDepths, 0, kOfxBitDepthByte) == kOfxStatOK);
   CHECK(p->propSetString(s, kOfxImageEffectPropSupportedPixelDepths, 1, kOfxBitDepthFloat) == kOfxStatOK);
   CHECK(p->propSetString(s, kOfxImageEffectPropSupportedPixelDepths, INT_MAX, kOfxBitDepthFloat) == kOfxStatErrBadIndex);
@@ -202,18 +203,22 @@ static void parameters(void) {
   PARAM("whole");
   CHECK(p->paramSetValue(h, -7) == kOfxStatOK && p->paramGetValue(h, &i[0]) == kOfxStatOK && i[0] == -7);
   PARAM("pair");
-  CHECK(p->paramSetValue(h, 1, 2) == kOfxStatOK && p->paramGetValue(h, &i[0], &i[1]) == kOfxStatOK && i[0] == 1 && i[1] == 2);
+  CHECK(p->paramSetValue(h, 1, 2) == kOfxStatOK && p->paramGetValue(h, &i[0], &i[1]) == kOfxStatOK && i[0] == 1 &&
+        i[1] == 2);
   PARAM("triple");
-  CHECK(p->paramSetValue(h, 3, 4, 5) == kOfxStatOK && p->paramGetValue(h, &i[0], &i[1], &i[2]) == kOfxStatOK && i[2] == 5);
+  CHECK(p->paramSetValue(h, 3, 4, 5) == kOfxStatOK && p->paramGetValue(h, &i[0], &i[1], &i[2]) == kOfxStatOK &&
+        i[2] == 5);
   PARAM("point");
   CHECK(p->paramSetValue(h, 0.1, 0.2) == kOfxStatOK && p->paramGetValue(h, &d[0], &d[1]) == kOfxStatOK && d[1] == 0.2);
   PARAM("tint");
-  CHECK(p->paramSetValue(h, 0.1, 0.2, 0.3) == kOfxStatOK && p->paramGetValue(h, &d[0], &d[1], &d[2]) == kOfxStatOK && d[2] == 0.3);
+  CHECK(p->paramSetValue(h, 0.1, 0.2, 0.3) == kOfxStatOK && p->paramGetValue(h, &d[0], &d[1], &d[2]) == kOfxStatOK &&
+        d[2] == 0.3);
   PARAM("wash");
   CHECK(p->paramSetValue(h, 0.1, 0.2, 0.3, 0.4) == kOfxStatOK);
   CHECK(p->paramGetValueAtTime(h, 2.0, &d[0], &d[1], &d[2], &d[3]) == kOfxStatOK && d[0] == 0.1 && d[3] == 0.4);
   PARAM("stored");
-  CHECK(p->paramSetValue(h, "first") == kOfxStatOK && p->paramGetValue(h, &text) == kOfxStatOK && !strcmp(text, "first"));
+  CHECK(p->paramSetValue(h, "first") == kOfxStatOK && p->paramGetValue(h, &text) == kOfxStatOK &&
+        !strcmp(text, "first"));
   CHECK(p->paramSetValue(h, "second") == kOfxStatOK && !strcmp(text, "first")); /* the old string is still readable */
   CHECK(p->paramSetValue(h, (char *)NULL) == kOfxStatErrValue);
   PARAM("opaque");
@@ -230,7 +235,8 @@ static void parameters(void) {
   CHECK(p->paramGetValue(h, &i[0]) == kOfxStatErrUnsupported);
   PARAM("measureClip");
   CHECK(p->paramSetValue(h, 1) == kOfxStatErrUnsupported);
-  CHECK(p->paramGetHandle(set, "point", &h, NULL) == kOfxStatOK && p->paramGetHandle(set, "wash", &h2, NULL) == kOfxStatOK);
+  CHECK(p->paramGetHandle(set, "point", &h, NULL) == kOfxStatOK &&
+        p->paramGetHandle(set, "wash", &h2, NULL) == kOfxStatOK);
   CHECK(p->paramCopy(h, h2, 0, NULL) == kOfxStatErrValue);
   CHECK(p->paramGetValue(NULL, &i[0]) == kOfxStatErrBadHandle);
   OfxParamHandle described = esh_param_find(t.context, "gain");
@@ -245,8 +251,10 @@ static void parameters(void) {
   CHECK(esh_param_edit(t.instance, "whole", "4294967296", err) == -1);
   CHECK(esh_param_edit(t.instance, "wash", "1,0.5,0.25,0", err) == 0);
   CHECK(esh_param_edit(t.instance, "wash", "1,0.5,0.25", err) == -1);
-  CHECK(esh_param_edit(t.instance, "invert", "true", err) == 0 && esh_param_edit(t.instance, "invert", "maybe", err) == -1);
-  CHECK(esh_param_edit(t.instance, "fault", "leak image", err) == 0 && esh_param_edit(t.instance, "fault", "0", err) == 0);
+  CHECK(esh_param_edit(t.instance, "invert", "true", err) == 0 &&
+        esh_param_edit(t.instance, "invert", "maybe", err) == -1);
+  CHECK(esh_param_edit(t.instance, "fault", "leak image", err) == 0 &&
+        esh_param_edit(t.instance, "fault", "0", err) == 0);
   CHECK(esh_param_edit(t.instance, "fault", "unheard of", err) == -1);
   CHECK(esh_param_edit(t.instance, "named", "blue", err) == -1 && strstr(err, "options"));
   CHECK(esh_param_edit(t.instance, "blob", "00ff7", err) == -1 && esh_param_edit(t.instance, "blob", "00ff", err) == 0);
@@ -332,6 +340,27 @@ static void layouts(void) {
         CHECK(r.rendered == 3 && other.length == whole.length && !memcmp(other.bytes, whole.bytes, whole.length));
       }
       *k = plain;
+      k->render_scale = 0.5; /* a per-pixel effect: the proxy is the picture made smaller */
+      k->negative_stride = c == 1;
+      r = render(t.instance, 1, 1, &other);
+      const EshFormat half = esh_scaled_format(t.host, &t.format);
+      const size_t size = esh_frame_bytes(&t.format) / (23 * 11);
+      CHECK(half.width == 12 && half.height == 6 && other.length == esh_frame_bytes(&half));
+      for (int y = 0; y < 6; y++)
+        for (int x = 0; x < 12; x++) { /* y from the bottom; the middle of a proxy pixel lies at (2x + 1, 2y + 1) */
+          const int from_x = 2 * x + 1 < 23 ? 2 * x + 1 : 22, from_y = 2 * y + 1 < 11 ? 2 * y + 1 : 10;
+          CHECK(!memcmp(other.bytes + ((size_t)(5 - y) * 12 + (size_t)x) * size,
+                        whole.bytes + ((size_t)(10 - from_y) * 23 + (size_t)from_x) * size, size));
+        }
+      *k = plain;
+      k->disturb_param = "gain";
+      k->disturb_value = "0.5";
+      const long set_before = esh_counts(t.host)->fetches;
+      r = render(t.instance, 1, 3, &other);
+      CHECK(r.rendered == 3 && esh_counts(t.host)->fetches > set_before);
+      *k = plain;
+      r = render(t.instance, 1, 3, &other); /* the parameter has its value again */
+      CHECK(other.length == whole.length && !memcmp(other.bytes, whole.bytes, whole.length));
       k->has_window = 1;
       k->window = (OfxRectI){-5, 2, 4, 100}; /* clipped to 0,2,4,11 */
       r = render(t.instance, 1, 1, &other);
@@ -454,6 +483,35 @@ static void aborted(void) {
   esh_host_destroy(host);
 }
 
+/* With a colourspace given, the Basic style is agreed on and the output follows the source; without, there is no style. */
+static void colour(void) {
+  static const char *const spaces[] = {NULL, kOfxColourspaceDisplaySdr};
+  for (int i = 0; i < 2; i++) {
+    Stage t = stage(&plain, ESH_FLOAT, ESH_RGBA, "pattern:flat:0.25");
+    char err[ESH_ERR];
+    t.format.colourspace = spaces[i];
+    EshSource *source = esh_source_open("pattern:flat:0.25", &t.format, err);
+    EshEffect *e = esh_instance_new(t.context, source, err);
+    CHECK(e && esh_instance_create(e) == kOfxStatOK);
+    CHECK(!strcmp(esh_string(e, kOfxImageEffectPropColourManagementStyle, 0),
+                  i ? kOfxImageEffectColourManagementBasic : kOfxImageEffectColourManagementNone));
+    for (int c = 0; c < 2; c++) {
+      OfxImageClipHandle clip;
+      OfxPropertySetHandle props;
+      char *space = NULL;
+      CHECK(!esh_effect_suite.clipGetHandle(e, c ? "Output" : "Source", &clip, &props));
+      CHECK(esh_property_suite.propGetString(props, kOfxImageClipPropColourspace, 0, &space) ==
+            (i ? kOfxStatOK : kOfxStatErrBadIndex));
+      CHECK(!i || !strcmp(space, spaces[i]));
+    }
+    esh_instance_destroy(e);
+    esh_source_close(source);
+    EshHost *host = strike(&t);
+    CHECK(esh_fault_count(host) == 0);
+    esh_host_destroy(host);
+  }
+}
+
 static void write_text(const char *path, const char *text) {
   FILE *f = fopen(path, "w");
   if (!f) exit(1);
@@ -528,7 +586,8 @@ int main(int argc, char **argv) {
     void (*run)(void);
   } cases[] = {{"properties", properties_strict}, {"lenient", lenient}, {"parameters", parameters},
                {"patterns", patterns},            {"layouts", layouts}, {"faults", faults},
-               {"cancel", cancel},                {"abort", aborted},   {"project", project}};
+               {"cancel", cancel},                {"abort", aborted},   {"project", project},
+               {"colour", colour}};
   int found = 0;
   bundle_path = argc > 1 ? argv[1] : "";
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)

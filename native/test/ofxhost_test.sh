@@ -53,6 +53,10 @@ says "unknown command dance"
 expect 2 "$ofxhost" list
 expect 2 "$ofxhost" list "$bundle" --colour
 says "unknown option --colour"
+expect 2 "$ofxhost" probe "$bundle" --tiles 2x2
+says "--tiles is not an option of probe"
+expect 2 "$ofxhost" list "$bundle" --quiet
+says "--quiet is not an option of list"
 expect 2 "$ofxhost" render "$bundle"
 says "needs --in and --size"
 expect 2 "$ofxhost" render "$bundle" --size 0x4 --in pattern:ramp

@@ -27,8 +27,8 @@ static const char *const faults[] = {
     "set in render",  "unknown property", "wrong type",   "read-only property", "nested threads",
     "open progress",  "leak memory",     "render fails",  "open edit",         "endless changes",
     "fetch elsewhere", "bad message",    "leak mutex"};
-enum { NONE, LEAK_IMAGE, RELEASE_TWICE, WRITE_OUTSIDE, WRITE_SOURCE, SET_IN_RENDER, UNKNOWN_PROPERTY, WRONG_TYPE, READ_ONLY,
-       NESTED_THREADS, OPEN_PROGRESS, LEAK_MEMORY, RENDER_FAILS, OPEN_EDIT, ENDLESS_CHANGES, FETCH_ELSEWHERE, BAD_MESSAGE,
+enum { NONE, LEAK_IMAGE, RELEASE_TWICE, WRITE_OUTSIDE, WRITE_SOURCE, SET_IN_RENDER, UNKNOWN_PROPERTY, WRONG_TYPE,
+       READ_ONLY, NESTED_THREADS, OPEN_PROGRESS, LEAK_MEMORY, RENDER_FAILS, OPEN_EDIT, ENDLESS_CHANGES, FETCH_ELSEWHERE, BAD_MESSAGE,
        LEAK_MUTEX, FAULT_COUNT };
 
 typedef struct Instance {
@@ -64,6 +64,7 @@ static OfxStatus describe(OfxImageEffectHandle effect, int small) {
   props->propSetString(s, kOfxImageEffectPluginRenderThreadSafety, 0, kOfxImageEffectRenderFullySafe);
   props->propSetInt(s, kOfxImageEffectPluginPropHostFrameThreading, 0, 0);
   props->propSetInt(s, kOfxImageEffectPropTemporalClipAccess, 0, 0);
+  props->propSetString(s, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementBasic);
   return kOfxStatOK;
 }
 
@@ -358,6 +359,9 @@ static OfxStatus entry(const char *action, const void *handle, OfxPropertySetHan
   if (!strcmp(action, kOfxActionInstanceChanged)) return changed(effect, in);
   if (!strcmp(action, kOfxImageEffectActionIsIdentity)) return identity(effect, in, out);
   if (!strcmp(action, kOfxImageEffectActionRender)) return render(effect, in);
+  if (!strcmp(action, kOfxImageEffectActionGetOutputColourspace))
+    return props->propSetString(out, kOfxImageClipPropColourspace, 0,
+                                kOfxColourspaceOfClipStem kOfxImageEffectSimpleSourceClipName);
   return kOfxStatReplyDefault;
 }
 

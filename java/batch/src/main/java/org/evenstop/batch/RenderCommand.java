@@ -1,0 +1,232 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.batch;
+
+import com.fasterxml.jackson.core.JsonProcessingException;
+import com.fasterxml.jackson.databind.ObjectMapper;
+import com.fasterxml.jackson.databind.node.ArrayNode;
+import com.fasterxml.jackson.databind.node.ObjectNode;
+import java.io.IOException;
+import java.io.PrintWriter;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.HashMap;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Locale;
+import java.util.Map;
+import java.util.concurrent.Callable;
+import org.evenstop.batch.media.OutputCodec;
+import org.evenstop.batch.media.PendingFile;
+import org.evenstop.batch.render.ClipRender;
+import org.evenstop.engine.InputException;
+import org.evenstop.engine.json.EvenstopFiles;
+import org.evenstop.engine.measure.LevelSummary;
+import org.evenstop.engine.solve.Preset;
+import org.evenstop.engine.solve.Subject;
+import picocli.CommandLine.Command;
+import picocli.CommandLine.Model.CommandSpec;
+import picocli.CommandLine.Option;
+import picocli.CommandLine.Parameters;
+import picocli.CommandLine.Spec;
+
+/** {@code evenstop render}: corrected copies of clips. */
+@Command(name = "render", mixinStandardHelpOptions = true, sortOptions = false,
+    description = "Writes a corrected copy of each clip, CLIP.evenstop.mov, and the correction beside it, CLIP.correction.json.",
+    footer = {"", "A render is a copy: keep the camera original until the copy is checked.",
+        "Broadcasters and platforms set their own level limits: check theirs before you deliver."})
+final class RenderCommand implements Callable<Integer> {
+    @Parameters(paramLabel = "CLIP", arity = "1..*", description = "Video files, stills, or folders of clips.")
+    private List<Path> clips;
+
+    @Option(names = "--out", paramLabel = "DIR", required = true, description = "Folder for the copies; made when it is not there.")
+    private Path folder;
+
+    @Option(names = "--preset", paramLabel = "NAME|FILE", defaultValue = "even",
+        description = "What you want: a shipped preset or a JSON file. Default: ${DEFAULT-VALUE}.")
+    private String preset;
+
+    @Option(names = "--profile", paramLabel = "NAME|FILE", defaultValue = "cinema-soft",
+        description = "What the camera was set to: a shipped profile or a JSON file. Default: ${DEFAULT-VALUE}.")
+    private String profile;
+
+    @Option(names = "--subject", paramLabel = "WORD",
+        description = "What to aim at: auto, face, landscape or lowLight. Default: what the preset says.")
+    private String subject;
+
+    @Option(names = "--codec", paramLabel = "NAME", defaultValue = "proresHq",
+        description = {"proresHq    10-bit 4:2:2 ProRes HQ in .mov (default)", "prores4444  10-bit 4:4:4 ProRes 4444 in .mov",
+            "dnxhrHqx    10-bit 4:2:2 DNxHR HQX in .mov", "ffv1        lossless, sampling, depth and range of the clip, in .mkv"})
+    private String codec;
+
+    @Option(names = "--strength", paramLabel = "0..1", defaultValue = "1",
+        description = "Share of the correction: 0 changes nothing, 1 is all of it. Default: ${DEFAULT-VALUE}.")
+    private float strength;
+
+    @Option(names = "--overwrite", description = "Replace copies that are already there.")
+    private boolean overwrite;
+
+    @Option(names = "--json", description = "Print an array of results for machines; messages stay on the standard error stream.")
+    private boolean json;
+
+    @Spec
+    private CommandSpec spec;
+
+    private record Job(Path clip, Path output, Path correction) {
+    }
+
+    @Override
+    public Integer call() {
+        PrintWriter out = spec.commandLine().getOut();
+        PrintWriter err = spec.commandLine().getErr();
+        OutputCodec format = OutputCodec.named(codec);
+        Preset wanted = EvenstopFiles.preset(preset);
+        if (subject != null) {
+            wanted = wanted.withSubject(subjectNamed(subject));
+        }
+        ClipRender.Settings settings = new ClipRender.Settings(format, EvenstopFiles.profile(profile), wanted, strength, overwrite,
+            Math.max(1, Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors())));
+        List<Job> jobs = jobs(ClipList.of(clips), format);
+        makeFolder();
+        ProgressLine progress = new ProgressLine(err, Terminal.isError(), jobs.size());
+        ClipRender render = new ClipRender(settings, progress);
+        ArrayNode results = new ObjectMapper().createArrayNode();
+        int failed = 0;
+        for (Job job : jobs) {
+            progress.begin(job.clip().toString());
+            String problem;
+            try {
+                ClipRender.Result result = render.run(job.clip(), job.output(), job.correction());
+                progress.clear();
+                if (json) {
+                    describe(result, results.addObject());
+                } else {
+                    print(result, out);
+                }
+                continue;
+            } catch (InputException wrong) {
+                problem = wrong.getMessage();
+                progress.clear();
+                err.println(problem);
+                Main.trace(wrong, err);
+            } catch (RuntimeException | OutOfMemoryError fault) {
+                problem = job.clip() + ": " + Main.oneLine(fault);
+                progress.clear();
+                err.println(problem);
+                Main.trace(fault, err);
+            }
+            failed++;
+            results.addObject().put("clip", job.clip().toString()).put("error", problem);
+        }
+        finish(out, err, results, jobs.size(), failed);
+        return failed > 0 ? Main.SOME_FAILED : Main.OK;
+    }
+
+    private void finish(PrintWriter out, PrintWriter err, ArrayNode results, int all, int failed) {
+        if (json) {
+            try {
+                out.println(new ObjectMapper().writerWithDefaultPrettyPrinter().writeValueAsString(results));
+            } catch (JsonProcessingException impossible) {
+                throw new IllegalStateException(impossible);
+            }
+        } else if (failed < all) {
+            out.println("A render is a copy: keep the camera originals until the copies are checked.");
+            out.println("Broadcasters and platforms set their own level limits: check theirs before you deliver.");
+        }
+        out.flush();
+        if (failed > 0 && all > 1) {
+            err.println(failed + " of " + all + " clips failed, the others are in " + folder);
+        }
+    }
+
+    private static Subject subjectNamed(String word) {
+        try {
+            return Subject.ofWord(word);
+        } catch (InputException unknown) {
+            throw new InputException("--subject: " + unknown.getMessage(), unknown);
+        }
+    }
+
+    /** Where each clip goes. Nothing is rendered when two would meet, or one would replace an input. */
+    private List<Job> jobs(List<Path> files, OutputCodec format) {
+        Map<String, Job> byName = new LinkedHashMap<>();
+        Map<Path, Path> inputs = new HashMap<>();
+        files.forEach(file -> inputs.put(real(file), file));
+        for (Path file : files) {
+            String stem = ClipList.stem(file);
+            Job job = new Job(file, folder.resolve(stem + ".evenstop." + format.extension()), folder.resolve(stem + ".correction.json"));
+            Job other = byName.putIfAbsent(stem.toLowerCase(Locale.ROOT), job);
+            if (other != null) {
+                throw new InputException(file + " and " + other.clip() + " would both be written to " + other.output()
+                    + "; render them into two folders");
+            }
+            for (Path written : List.of(job.output(), job.correction())) {
+                Path input = inputs.get(real(written));
+                if (input != null) {
+                    throw new InputException(written + " would replace the input " + input + "; give another folder with --out");
+                }
+            }
+        }
+        return List.copyOf(byName.values());
+    }
+
+    private static Path real(Path path) {
+        try {
+            return path.toRealPath();
+        } catch (IOException notThere) {
+            return path.toAbsolutePath().normalize();
+        }
+    }
+
+    private void makeFolder() {
+        if (Files.exists(folder) && !Files.isDirectory(folder)) {
+            throw new InputException("--out " + folder + " is a file; give a folder");
+        }
+        try {
+            Files.createDirectories(folder);
+        } catch (IOException refused) {
+            throw new InputException("--out " + folder + ": the folder cannot be made (" + PendingFile.reason(refused) + "); give another", refused);
+        }
+        // Tried once up front, so that a hundred clips do not each say it.
+        try (PendingFile trial = new PendingFile(folder.resolve("evenstop-trial"), true)) {
+            if (!Files.isRegularFile(trial.path())) {
+                throw new InputException("--out " + folder + ": files cannot be made in this folder; give another");
+            }
+        }
+    }
+
+    private static void print(ClipRender.Result r, PrintWriter out) {
+        ClipRender.StageTimes t = r.times();
+        out.println(r.clip() + " -> " + r.output());
+        out.println(String.format(Locale.ROOT, "  %+.2f stops through profile %s, preset %s, %d frames; correction in %s",
+            r.correction().origin().stops(), r.correction().origin().profile(), r.correction().origin().preset(), r.frames(),
+            r.correctionFile().getFileName()));
+        LevelTable.beforeAndAfter(r.before().levels(), r.after()).forEach(out::println);
+        out.println(String.format(Locale.ROOT, "  seconds    measure %.2f, decode %.2f, correct %.2f, encode %.2f; %.2f in all (stages overlap)",
+            t.measure(), t.decode(), t.correct(), t.encode(), t.total()));
+        r.notes().forEach(note -> out.println("  " + note));
+        out.flush();
+    }
+
+    private static void describe(ClipRender.Result r, ObjectNode node) {
+        node.put("clip", r.clip().toString()).put("output", r.output().toString()).put("correction", r.correctionFile().toString())
+            .put("frames", r.frames()).put("stops", r.correction().origin().stops());
+        levels(r.before().levels(), node.putObject("before"));
+        if (r.after() != null) {
+            levels(r.after(), node.putObject("after"));
+        }
+        ClipRender.StageTimes t = r.times();
+        node.putObject("seconds").put("measure", millis(t.measure())).put("decode", millis(t.decode())).put("correct", millis(t.correct()))
+            .put("encode", millis(t.encode())).put("total", millis(t.total()));
+        ArrayNode notes = node.putArray("notes");
+        r.notes().forEach(notes::add);
+    }
+
+    private static double millis(double seconds) {
+        return Math.round(seconds * 1000) / 1000.0;
+    }
+
+    private static void levels(LevelSummary l, ObjectNode node) {
+        node.put("min", l.min()).put("p0_5", l.p0_5()).put("p1", l.p1()).put("p10", l.p10()).put("p50", l.p50()).put("p90", l.p90())
+            .put("p99", l.p99()).put("p99_5", l.p99_5()).put("max", l.max());
+    }
+}

@@ -1,0 +1,239 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.batch.demo;
+
+import com.fasterxml.jackson.core.JsonProcessingException;
+import com.fasterxml.jackson.databind.ObjectMapper;
+import com.fasterxml.jackson.databind.node.ArrayNode;
+import com.fasterxml.jackson.databind.node.ObjectNode;
+import java.io.IOException;
+import java.io.PrintWriter;
+import java.nio.charset.StandardCharsets;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.Locale;
+import java.util.concurrent.Callable;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
+import org.evenstop.batch.media.ClipInfo;
+import org.evenstop.batch.media.ClipReader;
+import org.evenstop.batch.media.ClipWriter;
+import org.evenstop.batch.media.OutputCodec;
+import org.evenstop.batch.media.PendingFile;
+import org.evenstop.batch.media.PictureShape;
+import org.evenstop.batch.render.ClipRender;
+import org.evenstop.engine.InputException;
+import org.evenstop.engine.frame.ChromaSampling;
+import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.json.EvenstopFiles;
+import org.evenstop.engine.level.CodeDepth;
+import org.evenstop.engine.level.LumaStandard;
+import org.evenstop.engine.measure.LevelSummary;
+import picocli.CommandLine.Command;
+import picocli.CommandLine.Model.CommandSpec;
+import picocli.CommandLine.Option;
+import picocli.CommandLine.Spec;
+
+/** {@code evenstop demo}: makes a shoot with every kind of wrong exposure, normalises it and shows what came of it. */
+@Command(name = "demo", mixinStandardHelpOptions = true, sortOptions = false,
+    description = {"Makes a demo shoot of ten short clips with mixed exposures, measures and normalises them, and prints what was done.",
+        "The clips are made by code: a day at a small boatyard that does not exist."})
+public final class DemoCommand implements Callable<Integer> {
+    private static final OutputCodec CODEC = OutputCodec.PRORES_HQ;
+    /** ITU-T H.273: 1 is BT.709 for primaries, transfer and matrix; FFmpeg counts chroma location from 1, left. */
+    private static final ClipInfo.ColourTags BT709 = new ClipInfo.ColourTags(1, 1, 1, 1);
+    private static final Pattern SIZE = Pattern.compile("(\\d{1,5})x(\\d{1,5})");
+    private static final String PRESET = "even";
+
+    @Option(names = "--out", paramLabel = "DIR",
+        description = "Folder for all of it; what an earlier demo left there is replaced. Default: demo in the folder of Evenstop.")
+    private Path folder;
+
+    @Option(names = "--frames", paramLabel = "N", defaultValue = "36", description = "Frames of each clip, at 24 a second. Default: ${DEFAULT-VALUE}.")
+    private int frames;
+
+    @Option(names = "--size", paramLabel = "WxH", defaultValue = "1920x1080", hidden = true, description = "Picture size, for tests.")
+    private String size;
+
+    @Option(names = "--json", description = "Print an array of results for machines; messages stay on the standard error stream.")
+    private boolean json;
+
+    @Spec
+    private CommandSpec spec;
+
+    private record Made(Shot shot, Path clip, ClipRender.Result result) {
+    }
+
+    @Override
+    public Integer call() {
+        PrintWriter err = spec.commandLine().getErr();
+        long started = System.nanoTime();
+        int threads = Math.max(1, Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors()));
+        DemoShoot shoot = shoot(threads);
+        Path home = folder != null ? folder : defaultFolder();
+        Path clips = made(home.resolve("clips"));
+        Path normalised = made(home.resolve("normalised"));
+        Path profileFile = home.resolve("harbour.profile.json");
+        write(profileFile, EvenstopFiles.toJson(shoot.profile()).getBytes(StandardCharsets.UTF_8));
+        // Read back, so that what is used is what lies there.
+        ClipRender render = new ClipRender(new ClipRender.Settings(CODEC, EvenstopFiles.profile(profileFile.toString()),
+            EvenstopFiles.preset(PRESET), 1, true, threads), (stage, done, all) -> { });
+        BeforeAfter sheet = BeforeAfter.of(DemoShoot.shots());
+        List<Made> all = new ArrayList<>();
+        for (Shot shot : DemoShoot.shots()) {
+            err.println(String.format(Locale.ROOT, "demo: clip %d of %d: %s (%s)", all.size() + 1, DemoShoot.shots().size(), shot.name(), shot.how()));
+            Path clip = clips.resolve(shot.name() + "." + CODEC.extension());
+            film(shoot, shot, clip);
+            shoot.forgetUnneeded(shot);
+            ClipRender.Result result = render.run(clip, normalised.resolve(shot.name() + ".evenstop." + CODEC.extension()),
+                normalised.resolve(shot.name() + ".correction.json"));
+            all.add(new Made(shot, clip, result));
+            sheet.add(shot.how(), middle(clip), String.format(Locale.ROOT, "after: %+.1f stops", result.correction().origin().stops()),
+                middle(result.output()));
+        }
+        Path picture = home.resolve("before-after.png");
+        write(picture, sheet.png());
+        PrintWriter out = spec.commandLine().getOut();
+        if (json) {
+            printJson(all, out);
+        } else {
+            printTable(all, out);
+            printNext(home, clips, normalised, profileFile, picture, (System.nanoTime() - started) / 1e9, out);
+        }
+        out.flush();
+        return 0;
+    }
+
+    private DemoShoot shoot(int threads) {
+        Matcher wanted = SIZE.matcher(size);
+        if (!wanted.matches()) {
+            throw new InputException("--size " + size + " is no size; give width and height as in 1920x1080");
+        }
+        try {
+            return new DemoShoot(Integer.parseInt(wanted.group(1)), Integer.parseInt(wanted.group(2)), frames, threads);
+        } catch (IllegalArgumentException outside) {
+            throw new InputException("demo: " + outside.getMessage(), outside);
+        }
+    }
+
+    private static Path defaultFolder() {
+        String home = System.getProperty("evenstop.home");
+        return home == null || home.isBlank() ? Path.of("demo") : Path.of(home, "demo");
+    }
+
+    private static Path made(Path wanted) {
+        try {
+            return Files.createDirectories(wanted);
+        } catch (IOException refused) {
+            throw new InputException(wanted + ": the folder cannot be made (" + PendingFile.reason(refused) + "); give another with --out", refused);
+        }
+    }
+
+    private static void write(Path target, byte[] content) {
+        try (PendingFile file = new PendingFile(target, true)) {
+            Files.write(file.path(), content);
+            file.commit();
+        } catch (IOException failed) {
+            throw new InputException(target + ": could not be written (" + PendingFile.reason(failed) + "); give another folder with --out", failed);
+        }
+    }
+
+    private static void film(DemoShoot shoot, Shot shot, Path clip) {
+        PictureShape shape = new PictureShape(shoot.width(), shoot.height(), ChromaSampling.S422, CodeDepth.BITS10, LumaStandard.BT709, false, true, true);
+        try (ClipWriter writer = ClipWriter.create(clip, CODEC, shape, DemoShoot.FRAMES_PER_SECOND, 1, BT709, true)) {
+            shoot.film(shot, new FrameSink() {
+                private ClipWriter.EncodedFrame lent;
+
+                @Override
+                public PlanarFrame next() {
+                    lent = writer.lend();
+                    return lent.picture();
+                }
+
+                @Override
+                public void accept(PlanarFrame frame, double seconds) {
+                    writer.write(lent);
+                }
+            });
+            writer.finish();
+        }
+    }
+
+    /** A copy of the frame in the middle of a clip. */
+    private static PlanarFrame middle(Path clip) {
+        PlanarFrame[] kept = new PlanarFrame[1];
+        int[] seen = {0};
+        try (ClipReader reader = ClipReader.open(clip)) {
+            reader.sample(3, frame -> {
+                if (seen[0]++ < 2) {
+                    PlanarFrame from = frame.picture();
+                    PlanarFrame to = from.allocateLike();
+                    for (int y = 0; y < from.height(); y++) {
+                        for (int x = 0; x < from.width(); x++) {
+                            to.setLumaCode(x, y, from.lumaCode(x, y));
+                        }
+                    }
+                    for (int y = 0; y < from.sampling().chromaHeight(from.height()); y++) {
+                        for (int x = 0; x < from.sampling().chromaWidth(from.width()); x++) {
+                            to.setCbCode(x, y, from.cbCode(x, y));
+                            to.setCrCode(x, y, from.crCode(x, y));
+                        }
+                    }
+                    kept[0] = to;
+                }
+            });
+        }
+        return kept[0];
+    }
+
+    private static void printTable(List<Made> all, PrintWriter out) {
+        String line = "%-19s %-34s %6s %6s %6s   %6s %6s %6s   %s";
+        out.println(String.format(Locale.ROOT, line, "", "", "", "before", "", "", "after", "", "stops"));
+        out.println(String.format(Locale.ROOT, line, "clip", "how it was shot", "0.5 %", "50 %", "99.5 %", "0.5 %", "50 %", "99.5 %", "applied"));
+        for (Made made : all) {
+            LevelSummary before = made.result().before().levels();
+            LevelSummary after = made.result().after();
+            out.println(String.format(Locale.ROOT, line, made.shot().name(), made.shot().how(), level(before.p0_5()), level(before.p50()),
+                level(before.p99_5()), after == null ? "-" : level(after.p0_5()), after == null ? "-" : level(after.p50()),
+                after == null ? "-" : level(after.p99_5()), String.format(Locale.ROOT, "%+.2f", made.result().correction().origin().stops())));
+        }
+        out.println("Columns 0.5 %, 50 %, 99.5 %: the level below which that share of the picture lies; 0 is black, 100 nominal white.");
+    }
+
+    private static String level(double percent) {
+        return String.format(Locale.ROOT, "%.1f", percent);
+    }
+
+    private static void printNext(Path home, Path clips, Path normalised, Path profile, Path picture, double seconds, PrintWriter out) {
+        out.println();
+        out.println(String.format(Locale.ROOT, "Done in %.0f s. Everything is in %s:", seconds, home));
+        out.println("  as it was shot      " + clips);
+        out.println("  normalised          " + normalised + "   (each with its correction)");
+        out.println("  the camera setting  " + profile);
+        out.println("  before and after    " + picture);
+        out.println();
+        out.println("Try next:");
+        out.println("  ./evenstop measure " + clips + "   levels, skin and clipping of each clip");
+        out.println("  ./evenstop render " + clips.resolve(DemoShoot.shots().get(5).name() + ".mov") + " --out tried --subject face --profile " + profile);
+        out.println("  ./evenstop render YOUR_CLIPS --out normalised   your own clips; originals are never changed");
+    }
+
+    private static void printJson(List<Made> all, PrintWriter out) {
+        ObjectMapper mapper = new ObjectMapper();
+        ArrayNode list = mapper.createArrayNode();
+        for (Made made : all) {
+            ClipRender.Result result = made.result();
+            ObjectNode node = list.addObject().put("clip", made.clip().toString()).put("how", made.shot().how())
+                .put("output", result.output().toString()).put("correction", result.correctionFile().toString())
+                .put("stops", result.correction().origin().stops());
+            node.set("before", mapper.valueToTree(result.before().levels()));
+            node.set("after", mapper.valueToTree(result.after()));
+        }
+        try {
+            out.println(mapper.writerWithDefaultPrettyPrinter().writeValueAsString(list));
+        } catch (JsonProcessingException impossible) {
+            throw new IllegalStateException(impossible);
+        }
+    }
+}

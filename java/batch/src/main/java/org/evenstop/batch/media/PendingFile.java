@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.batch.media;
+
+import java.io.IOException;
+import java.nio.channels.FileChannel;
+import java.nio.charset.StandardCharsets;
+import java.nio.file.FileAlreadyExistsException;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.nio.file.StandardCopyOption;
+import java.nio.file.StandardOpenOption;
+import java.util.Set;
+import java.util.concurrent.ConcurrentHashMap;
+import org.evenstop.engine.InputException;
+
+/**
+ * A file that appears under its final name only when it is whole. It is written under a hidden name in the same folder, brought to
+ * the disk, and renamed; {@link #close} before {@link #commit}, or the end of the process, removes it.
+ */
+public final class PendingFile implements AutoCloseable {
+    private static final Set<Path> UNFINISHED = ConcurrentHashMap.newKeySet();
+
+    static {
+        Runtime.getRuntime().addShutdownHook(new Thread(() -> UNFINISHED.forEach(PendingFile::removeQuietly), "evenstop-unfinished-files"));
+    }
+
+    private final Path shown;
+    private final Path target;
+    private final Path written;
+    private final boolean overwrite;
+
+    /**
+     * @throws InputException when the folder cannot be written to, or the target is there and may not be overwritten
+     */
+    public PendingFile(Path target, boolean overwrite) {
+        shown = target;
+        this.target = target.toAbsolutePath();
+        this.overwrite = overwrite;
+        Path folder = this.target.getParent();
+        if (Files.isDirectory(this.target)) {
+            throw new InputException(target + ": is a folder; give another output folder or move it away");
+        }
+        if (!overwrite && Files.exists(this.target)) {
+            throw alreadyThere();
+        }
+        written = folder.resolve("." + this.target.getFileName() + ".part-" + ProcessHandle.current().pid());
+        UNFINISHED.add(written);
+        try {
+            Files.deleteIfExists(written);
+            Files.createFile(written);
+        } catch (IOException refused) {
+            UNFINISHED.remove(written);
+            throw new InputException((shown.getParent() == null ? Path.of(".") : shown.getParent()) + ": files cannot be made in this folder (" + reason(refused) + "); give another with --out", refused);
+        }
+    }
+
+    private InputException alreadyThere() {
+        return new InputException(shown + ": is already there; add --overwrite to replace it, or give another folder with --out");
+    }
+
+    /** Where to write. */
+    public Path path() {
+        return written;
+    }
+
+    /** Brings the file to the disk and gives it its final name. */
+    public void commit() {
+        try {
+            try (FileChannel channel = FileChannel.open(written, StandardOpenOption.WRITE)) {
+                channel.force(true);
+            }
+            if (overwrite) {
+                Files.move(written, target, StandardCopyOption.ATOMIC_MOVE);
+            } else {
+                moveWithoutReplacing();
+            }
+            UNFINISHED.remove(written);
+        } catch (FileAlreadyExistsException there) {
+            throw alreadyThere();
+        } catch (IOException failed) {
+            throw new InputException(shown + ": could not be finished (" + reason(failed) + "); nothing was left there", failed);
+        }
+    }
+
+    /** A hard link fails when the name is taken, where a rename would replace; not every file system has links. */
+    private void moveWithoutReplacing() throws IOException {
+        try {
+            Files.createLink(target, written);
+            Files.delete(written);
+        } catch (FileAlreadyExistsException there) {
+            throw there;
+        } catch (UnsupportedOperationException | IOException noLinks) {
+            if (Files.exists(target)) {
+                throw new FileAlreadyExistsException(target.toString());
+            }
+            Files.move(written, target, StandardCopyOption.ATOMIC_MOVE);
+        }
+    }
+
+    /** Writes text as a whole file. */
+    public static void writeText(Path target, String text, boolean overwrite) {
+        try (PendingFile file = new PendingFile(target, overwrite)) {
+            try {
+                Files.writeString(file.path(), text, StandardCharsets.UTF_8);
+            } catch (IOException failed) {
+                throw new InputException(target + ": could not be written (" + reason(failed) + ")", failed);
+            }
+            file.commit();
+        }
+    }
+
+    /** Why a file operation failed, in words: the message of such exceptions often is the path alone. */
+    public static String reason(IOException failed) {
+        if (failed instanceof java.nio.file.AccessDeniedException) {
+            return "permission denied";
+        }
+        if (failed instanceof java.nio.file.NoSuchFileException) {
+            return "no such file or folder";
+        }
+        if (failed instanceof FileAlreadyExistsException) {
+            return "a file is in the way";
+        }
+        if (failed instanceof java.nio.file.NotDirectoryException) {
+            return "a file stands where a folder should be";
+        }
+        if (failed instanceof java.nio.file.FileSystemException fileSystem && fileSystem.getReason() != null) {
+            return fileSystem.getReason();
+        }
+        return String.valueOf(failed.getMessage());
+    }
+
+    @Override
+    public void close() {
+        if (UNFINISHED.remove(written)) {
+            removeQuietly(written);
+        }
+    }
+
+    private static void removeQuietly(Path path) {
+        try {
+            Files.deleteIfExists(path);
+        } catch (IOException ignored) {
+            // Nothing more can be done about a file that does not go away; it never had the final name.
+        }
+    }
+}

@@ -1,0 +1,298 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.batch.render;
+
+import java.io.IOException;
+import java.nio.charset.StandardCharsets;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.List;
+import java.util.concurrent.ArrayBlockingQueue;
+import java.util.concurrent.BlockingQueue;
+import java.util.concurrent.TimeUnit;
+import java.util.concurrent.atomic.AtomicLong;
+import java.util.concurrent.atomic.AtomicReference;
+import org.evenstop.batch.media.ClipReader;
+import org.evenstop.batch.media.ClipWriter;
+import org.evenstop.batch.media.DecodedFrame;
+import org.evenstop.batch.media.DecodedFrameTimes;
+import org.evenstop.batch.media.OutputCodec;
+import org.evenstop.batch.media.PendingFile;
+import org.evenstop.engine.InputException;
+import org.evenstop.engine.json.EvenstopFiles;
+import org.evenstop.engine.measure.ClipMeter;
+import org.evenstop.engine.measure.LevelSummary;
+import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.profile.Profile;
+import org.evenstop.engine.solve.Correction;
+import org.evenstop.engine.solve.Preset;
+import org.evenstop.engine.solve.Solver;
+
+/**
+ * Renders one clip: measures it, solves one correction, and decodes, corrects and encodes side by side over bounded queues.
+ * Output and correction file appear together when all went well, else neither.
+ */
+public final class ClipRender {
+    /** Frames waiting between two stages: enough to ride out an uneven stage, few enough for UHD. */
+    private static final int QUEUE = 4;
+
+    private final Settings settings;
+    private final ProgressListener progress;
+
+    /**
+     * @param strength 0..1
+     * @param threads  of the correction; decoder and encoder have their own
+     */
+    public record Settings(OutputCodec codec, Profile profile, Preset preset, float strength, boolean overwrite, int threads) {
+        public Settings {
+            if (!(strength >= 0 && strength <= 1)) {
+                throw new InputException("--strength " + strength + " is outside 0..1; give 0 for no change, 1 for the whole correction");
+            }
+        }
+    }
+
+    /** Seconds each stage was busy; they overlap, so {@code total} is less than their sum. */
+    public record StageTimes(double measure, double decode, double correct, double encode, double total) {
+    }
+
+    /**
+     * @param after levels measured on corrected frames, at the places where {@code before} was measured
+     * @param notes one sentence each
+     */
+    public record Result(Path clip, Path output, Path correctionFile, Measurement before, LevelSummary after, Correction correction,
+                         long frames, StageTimes times, List<String> notes) {
+        public Result {
+            notes = List.copyOf(notes);
+        }
+    }
+
+    public ClipRender(Settings settings, ProgressListener progress) {
+        this.settings = settings;
+        this.progress = progress;
+    }
+
+    private record Corrected(ClipWriter.EncodedFrame frame, DecodedFrameTimes times) {
+    }
+
+    /** @throws InputException when the clip cannot be read or the output not be written; then nothing is left in the folder */
+    public Result run(Path clip, Path output, Path correctionFile) {
+        long started = System.nanoTime();
+        try (PendingFile correctionPending = new PendingFile(correctionFile, settings.overwrite()); ClipReader reader = ClipReader.open(clip)) {
+            if (!settings.overwrite() && Files.exists(output)) {
+                throw new InputException(output + ": is already there; add --overwrite to replace it, or give another folder with --out");
+            }
+            ClipMeasure measured = ClipMeasure.of(reader, progress);
+            refuseIfGrave(clip, measured.damage());
+            Correction correction = Solver.solve(measured.measurement(), settings.profile(), settings.preset());
+            double measureSeconds = (System.nanoTime() - started) / 1e9;
+            try {
+                Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
+            } catch (IOException failed) {
+                throw new InputException(correctionFile + ": could not be written (" + PendingFile.reason(failed) + ")", failed);
+            }
+            List<String> notes = new ArrayList<>(measured.measurement().notes());
+            correction.origin().notes().stream().filter(note -> !notes.contains(note)).forEach(notes::add);
+            try (ClipWriter writer = ClipWriter.create(output, settings.codec(), reader, settings.overwrite());
+                 FrameCorrector corrector = new FrameCorrector(reader.info().shape(), settings.codec(), correction, settings.strength(),
+                     settings.threads())) {
+                Pipeline pipeline = new Pipeline(reader, writer, corrector, measured);
+                pipeline.run();
+                ClipReader.Damage damage = reader.damage();
+                refuseIfGrave(clip, damage);
+                if (!damage.isNone()) {
+                    notes.add("Of the clip, " + damage.sentence() + "; look at the result there.");
+                }
+                LevelSummary after = pipeline.after.frames() == 0 ? null : pipeline.after.finish(clip.toString()).levels();
+                long finishing = System.nanoTime();
+                writer.finish();
+                pipeline.encodeNanos.addAndGet(System.nanoTime() - finishing);
+                correctionPending.commit();
+                writer.notes().forEach(note -> notes.add(Character.toUpperCase(note.charAt(0)) + note.substring(1) + "."));
+                noteShape(reader, notes);
+                return new Result(clip, output, correctionFile, measured.measurement(), after, correction, writer.framesWritten(),
+                    new StageTimes(measureSeconds, pipeline.decodeNanos.get() / 1e9, pipeline.correctNanos / 1e9,
+                        pipeline.encodeNanos.get() / 1e9, (System.nanoTime() - started) / 1e9), notes);
+            }
+        }
+    }
+
+    private static void refuseIfGrave(Path clip, ClipReader.Damage damage) {
+        if (damage.isGrave()) {
+            throw new InputException(clip + ": " + damage.sentence() + "; nothing was rendered, since the result would look whole:"
+                + " copy the clip again from its card, or cut out the good part first");
+        }
+    }
+
+    private void noteShape(ClipReader reader, List<String> notes) {
+        OutputCodec codec = settings.codec();
+        var source = reader.info().shape();
+        var encoded = codec.encodedShape(source);
+        if (source.sampling().shiftX() + source.sampling().shiftY() < encoded.sampling().shiftX() + encoded.sampling().shiftY()) {
+            notes.add("Chroma is reduced from 4:4:4 to 4:2:2; --codec prores4444 or ffv1 keeps it.");
+        }
+        if (source.fullRange() && !encoded.fullRange()) {
+            notes.add("Full range became narrow range (0..100 % on codes 64..940); --codec ffv1 keeps it.");
+        }
+        if (source.depth().bits() > encoded.depth().bits()) {
+            notes.add("Rounded from " + source.depth().bits() + " to " + encoded.depth().bits() + " bit after the correction; --codec ffv1 keeps the depth.");
+        }
+    }
+
+    /** The three stages of one clip. The calling thread corrects; decoding and encoding have a thread each. */
+    private final class Pipeline {
+        private final ClipReader reader;
+        private final ClipWriter writer;
+        private final FrameCorrector corrector;
+        private final long expected;
+        private final long[] picks;
+        private final ClipMeter after;
+        private final BlockingQueue<Object> decoded = new ArrayBlockingQueue<>(QUEUE);
+        private final BlockingQueue<Object> corrected = new ArrayBlockingQueue<>(QUEUE);
+        private final Object end = new Object();
+        private final AtomicReference<Throwable> failure = new AtomicReference<>();
+        private final AtomicLong decodeNanos = new AtomicLong();
+        private final AtomicLong encodeNanos = new AtomicLong();
+        private long correctNanos;
+
+        Pipeline(ClipReader reader, ClipWriter writer, FrameCorrector corrector, ClipMeasure measured) {
+            this.reader = reader;
+            this.writer = writer;
+            this.corrector = corrector;
+            expected = measured.damage().framesDeclared();
+            picks = ClipReader.picks(ClipMeter.DEFAULT_FRAMES, Math.max(1, expected));
+            after = new ClipMeter(reader.info().shape().standard());
+        }
+
+        void run() {
+            Thread decoding = stage("evenstop-decode", this::decode);
+            Thread encoding = stage("evenstop-encode", this::encode);
+            try {
+                correct();
+            } catch (Throwable failed) {
+                failure.compareAndSet(null, failed);
+            }
+            join(decoding);
+            join(encoding);
+            releaseLeftOver();
+            Throwable failed = failure.get();
+            if (failed instanceof RuntimeException exception) {
+                throw exception;
+            }
+            if (failed instanceof Error error) {
+                throw error;
+            }
+        }
+
+        private Thread stage(String name, Runnable work) {
+            Thread thread = new Thread(() -> {
+                try {
+                    work.run();
+                } catch (Throwable failed) {
+                    failure.compareAndSet(null, failed);
+                }
+            }, name);
+            thread.setDaemon(true);
+            thread.start();
+            return thread;
+        }
+
+        private void decode() {
+            while (failure.get() == null) {
+                long from = System.nanoTime();
+                DecodedFrame frame = reader.next();
+                decodeNanos.addAndGet(System.nanoTime() - from);
+                if (frame == null) {
+                    put(decoded, end);
+                    return;
+                }
+                if (!put(decoded, frame)) {
+                    frame.release();
+                }
+            }
+        }
+
+        private void correct() {
+            for (Object next = take(decoded); next instanceof DecodedFrame frame; next = take(decoded)) {
+                long from = System.nanoTime();
+                DecodedFrameTimes times = DecodedFrameTimes.of(frame);
+                ClipWriter.EncodedFrame target = writer.lend();
+                try {
+                    corrector.run(frame.picture(), target.picture(), frame.isInterlaced());
+                    if (Arrays.binarySearch(picks, frame.index()) >= 0) {
+                        after.add(target.picture(), frame.seconds());
+                    }
+                } finally {
+                    frame.release();
+                }
+                correctNanos += System.nanoTime() - from;
+                if (!put(corrected, new Corrected(target, times))) {
+                    return;
+                }
+            }
+            put(corrected, end);
+        }
+
+        private void encode() {
+            for (Object next = take(corrected); next instanceof Corrected frame; next = take(corrected)) {
+                long from = System.nanoTime();
+                writer.write(frame.frame(), frame.times());
+                encodeNanos.addAndGet(System.nanoTime() - from);
+                progress.at("render", writer.framesWritten(), expected);
+            }
+        }
+
+        /** False when another stage has failed meanwhile. */
+        private boolean put(BlockingQueue<Object> queue, Object item) {
+            try {
+                while (failure.get() == null) {
+                    if (queue.offer(item, 50, TimeUnit.MILLISECONDS)) {
+                        return true;
+                    }
+                }
+            } catch (InterruptedException interrupted) {
+                failure.compareAndSet(null, new IllegalStateException("interrupted while rendering", interrupted));
+            }
+            return false;
+        }
+
+        /** The next item, or null when another stage has failed. */
+        private Object take(BlockingQueue<Object> queue) {
+            try {
+                while (failure.get() == null) {
+                    Object item = queue.poll(50, TimeUnit.MILLISECONDS);
+                    if (item != null) {
+                        return item;
+                    }
+                }
+            } catch (InterruptedException interrupted) {
+                failure.compareAndSet(null, new IllegalStateException("interrupted while rendering", interrupted));
+            }
+            return null;
+        }
+
+        private void join(Thread thread) {
+            boolean interrupted = false;
+            while (true) {
+                try {
+                    thread.join();
+                    break;
+                } catch (InterruptedException again) {
+                    interrupted = true;
+                    failure.compareAndSet(null, new IllegalStateException("interrupted while rendering", again));
+                }
+            }
+            if (interrupted) {
+                Thread.currentThread().interrupt();
+            }
+        }
+
+        private void releaseLeftOver() {
+            for (Object left = decoded.poll(); left != null; left = decoded.poll()) {
+                if (left instanceof DecodedFrame frame) {
+                    frame.release();
+                }
+            }
+        }
+    }
+}
