@@ -234,6 +234,19 @@ class ClipRenderTest {
         }
     }
 
+    @ParameterizedTest
+    @EnumSource(value = OutputCodec.class, names = {"PRORES_HQ", "DNXHR_HQX"})
+    void codesOutsideTheVideoRangeAreHeldForEncodersThatCannotTakeThem(OutputCodec codec) {
+        // FFmpeg's dnxhd encoder ends the whole process on such codes; strength 0 must not hand them through.
+        Path clip = TestClip.make().format("yuv422p10").size(320, 180).frames(4)
+            .paint((f, plane, x, y) -> (x * 7919 + y * 104729 + f * 31) % 5 == 0 ? 1023 : (x + y) % 3 == 0 ? 0 : 512).write(folder.resolve("a.mkv"));
+        for (float strength : new float[] {0f, 1f}) {
+            ClipRender.Result result = run(render(codec, "even", strength, 2), clip, "o" + strength + ".mov");
+            assertEquals(4, result.frames());
+            assertTrue(result.after().max() <= 109.1 && result.after().min() >= -6.9, result.after().toString());
+        }
+    }
+
     @Test
     void workingShapesNeverHaveLessThanSourceOrOutput() {
         for (OutputCodec codec : OutputCodec.values()) {
