@@ -6,6 +6,9 @@ import java.io.FileOutputStream;
 import java.io.PrintStream;
 import java.io.PrintWriter;
 import java.nio.charset.StandardCharsets;
+import java.util.ArrayList;
+import java.util.Comparator;
+import java.util.List;
 import org.evenstop.batch.demo.DemoCommand;
 import org.evenstop.engine.InputException;
 import picocli.AutoComplete;
@@ -75,17 +78,48 @@ public final class Main implements Runnable {
     private static String explain(ParameterException wrong) {
         CommandLine command = wrong.getCommandLine();
         String text = String.valueOf(wrong.getMessage()).lines().findFirst().orElse("wrong arguments");
+        if (text.contains("InvalidPathException")) {
+            // Java takes file names in the locale's encoding.
+            text = "a file name holds letters that the locale cannot express; run with LC_ALL=C.UTF-8";
+        }
         if (wrong instanceof UnmatchedArgumentException unmatched && !unmatched.getUnmatched().isEmpty()) {
             String first = unmatched.getUnmatched().get(0);
             text = "'" + first + "' is not " + (first.startsWith("-") ? "an option" : "a command or argument") + " of "
                 + command.getCommandSpec().qualifiedName();
-            java.util.List<String> near = unmatched.getSuggestions();
+            String near = nearest(first, command.getCommandSpec());
             if (!near.isEmpty()) {
-                text += "; did you mean " + near.get(0) + "?";
+                text += "; did you mean " + near + "?";
             }
         }
         return command.getCommandSpec().qualifiedName() + ": " + text + (text.endsWith("?") ? " " : "; ") + "see "
             + command.getCommandSpec().qualifiedName() + " --help";
+    }
+
+    /** The option or command whose name is at most a third wrong; empty when there is none. */
+    private static String nearest(String given, CommandSpec spec) {
+        List<String> names = new ArrayList<>(spec.subcommands().keySet());
+        spec.options().forEach(option -> names.addAll(List.of(option.names())));
+        String name = given.contains("=") ? given.substring(0, given.indexOf('=')) : given;
+        return names.stream().filter(candidate -> distance(name, candidate) <= Math.max(1, candidate.length() / 3))
+            .min(Comparator.comparingInt(candidate -> distance(name, candidate))).orElse("");
+    }
+
+    /** Letters to insert, drop or replace (V. I. Levenshtein, 1966). */
+    private static int distance(String a, String b) {
+        int[] row = new int[b.length() + 1];
+        for (int j = 0; j <= b.length(); j++) {
+            row[j] = j;
+        }
+        for (int i = 1; i <= a.length(); i++) {
+            int diagonal = row[0];
+            row[0] = i;
+            for (int j = 1; j <= b.length(); j++) {
+                int cost = diagonal + (a.charAt(i - 1) == b.charAt(j - 1) ? 0 : 1);
+                diagonal = row[j];
+                row[j] = Math.min(cost, 1 + Math.min(row[j], row[j - 1]));
+            }
+        }
+        return row[b.length()];
     }
 
     /** An error as one line for people. */

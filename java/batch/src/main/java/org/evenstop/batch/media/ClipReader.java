@@ -333,9 +333,9 @@ public final class ClipReader implements AutoCloseable {
 
         /** One sentence without full stop. */
         public String sentence() {
-            String frames = framesDeclared > 0 ? framesRead + " of " + framesDeclared + " frames" : framesRead + " frames";
+            String frames = framesDeclared > framesRead ? framesRead + " of " + framesDeclared + " frames" : framesRead + " frames";
             if (cutShort) {
-                return "the file is cut short: " + frames + " can be read";
+                return "the file is cut short: only the first " + frames + " can be read";
             }
             return corruptPackets + " damaged packets and " + damagedFrames + " damaged frames among " + frames;
         }
@@ -660,6 +660,7 @@ public final class ClipReader implements AutoCloseable {
         long countPackets() {
             long count = 0;
             while (avformat.av_read_frame(format, packet) >= 0) {
+                noteTime();
                 if (packet.stream_index() == stream.index()) {
                     count++;
                 }

@@ -137,9 +137,9 @@ public final class ClipWriter implements AutoCloseable {
     }
 
     private void openEncoder(ClipInfo.ColourTags colour, ClipReader source) {
-        AVCodec av = avcodec.avcodec_find_encoder_by_name(codec.encoder());
+        AVCodec av = avcodec.avcodec_find_encoder_by_name(codec.encoder(shape.width()));
         if (av == null || av.isNull()) {
-            throw new InputException("--codec " + codec.label() + ": the bundled FFmpeg has no encoder " + codec.encoder() + "; choose another");
+            throw new InputException("--codec " + codec.label() + ": the bundled FFmpeg has no encoder " + codec.encoder(shape.width()) + "; choose another");
         }
         encoder = avcodec.avcodec_alloc_context3(av);
         encoder.width(shape.width());
@@ -165,12 +165,20 @@ public final class ClipWriter implements AutoCloseable {
             encoder.flags(encoder.flags() | avcodec.AV_CODEC_FLAG_GLOBAL_HEADER);
         }
         switch (codec) {
-            case PRORES_HQ -> encoder.profile(avcodec.AV_PROFILE_PRORES_HQ);
-            case PRORES_4444 -> encoder.profile(avcodec.AV_PROFILE_PRORES_4444);
+            case PRORES_HQ, PRORES_4444 -> {
+                // prores_aw reads the field; prores_ks reads its own option, which the other may lack.
+                int profile = codec == OutputCodec.PRORES_HQ ? avcodec.AV_PROFILE_PRORES_HQ : avcodec.AV_PROFILE_PRORES_4444;
+                encoder.profile(profile);
+                avutil.av_opt_set(encoder.priv_data(), "profile", Integer.toString(profile), 0);
+            }
             case DNXHR_HQX -> set("profile", "dnxhr_hqx");
             case FFV1 -> {
                 encoder.level(3);
                 encoder.gop_size(1);
+                if (shape.width() <= 352 && shape.height() <= 288) {
+                    // Its own choice of slices fails on pictures of a few pixels.
+                    encoder.slices(1);
+                }
                 set("slicecrc", "1");
             }
         }

@@ -47,9 +47,12 @@ public enum OutputCodec {
         return muxer;
     }
 
-    /** FFmpeg's name of the encoder. */
-    String encoder() {
-        return encoder;
+    /**
+     * FFmpeg's name of the encoder. Of its ProRes encoders prores_aw is three to four times as fast as prores_ks and truer to the
+     * source at the sizes it chooses, but refuses odd widths.
+     */
+    String encoder(int width) {
+        return encoder.equals("prores_aw") && width % 2 == 1 ? "prores_ks" : encoder;
     }
 
     /** @throws InputException naming the allowed ones */

@@ -24,6 +24,7 @@ public final class PendingFile implements AutoCloseable {
         Runtime.getRuntime().addShutdownHook(new Thread(() -> UNFINISHED.forEach(PendingFile::removeQuietly), "evenstop-unfinished-files"));
     }
 
+    private final Path shown;
     private final Path target;
     private final Path written;
     private final boolean overwrite;
@@ -32,6 +33,7 @@ public final class PendingFile implements AutoCloseable {
      * @throws InputException when the folder cannot be written to, or the target is there and may not be overwritten
      */
     public PendingFile(Path target, boolean overwrite) {
+        shown = target;
         this.target = target.toAbsolutePath();
         this.overwrite = overwrite;
         Path folder = this.target.getParent();
@@ -48,12 +50,12 @@ public final class PendingFile implements AutoCloseable {
             Files.createFile(written);
         } catch (IOException refused) {
             UNFINISHED.remove(written);
-            throw new InputException(folder + ": files cannot be made in this folder (" + reason(refused) + "); give another with --out", refused);
+            throw new InputException((shown.getParent() == null ? Path.of(".") : shown.getParent()) + ": files cannot be made in this folder (" + reason(refused) + "); give another with --out", refused);
         }
     }
 
     private InputException alreadyThere() {
-        return new InputException(target + ": is already there; add --overwrite to replace it, or give another folder with --out");
+        return new InputException(shown + ": is already there; add --overwrite to replace it, or give another folder with --out");
     }
 
     /** Where to write. */
@@ -76,7 +78,7 @@ public final class PendingFile implements AutoCloseable {
         } catch (FileAlreadyExistsException there) {
             throw alreadyThere();
         } catch (IOException failed) {
-            throw new InputException(target + ": could not be finished (" + reason(failed) + "); nothing was left there", failed);
+            throw new InputException(shown + ": could not be finished (" + reason(failed) + "); nothing was left there", failed);
         }
     }
 
@@ -117,6 +119,9 @@ public final class PendingFile implements AutoCloseable {
         }
         if (failed instanceof FileAlreadyExistsException) {
             return "a file is in the way";
+        }
+        if (failed instanceof java.nio.file.NotDirectoryException) {
+            return "a file stands where a folder should be";
         }
         if (failed instanceof java.nio.file.FileSystemException fileSystem && fileSystem.getReason() != null) {
             return fileSystem.getReason();

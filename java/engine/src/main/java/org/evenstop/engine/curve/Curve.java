@@ -190,15 +190,37 @@ public final class Curve {
     /** The curve's value; any finite or infinite argument. */
     public float at(float x) {
         float t = x * scale + offset;
-        float inside = Math.min(Math.max(t, 0f), segments);
-        int i = Math.min((int) inside, (int) segments - 1);
+        float inside = t > 0f ? t : 0f;
+        inside = inside < segments ? inside : segments;
+        int i = (int) inside;
+        i = i < (int) segments ? i : (int) segments - 1;
         float f = inside - i;
         int c = 4 * i;
         float y = coefficients[c] + f * (coefficients[c + 1] + f * (coefficients[c + 2] + f * coefficients[c + 3]));
-        if (t < 0f) {
-            return y + t * slopeBelow;
+        // Inside the knots the last term is a true zero.
+        return y + (t - inside) * (t < 0f ? slopeBelow : slopeAbove);
+    }
+
+    /** Replaces the first {@code count} arguments by the curve's values, the same bits as {@link #at}. */
+    public void apply(float[] arguments, int count) {
+        float[] k = coefficients;
+        float scale = this.scale;
+        float offset = this.offset;
+        float last = segments;
+        int lastSegment = (int) last - 1;
+        float below = slopeBelow;
+        float above = slopeAbove;
+        for (int j = 0; j < count; j++) {
+            float t = arguments[j] * scale + offset;
+            float inside = t > 0f ? t : 0f;
+            inside = inside < last ? inside : last;
+            int i = (int) inside;
+            i = i < lastSegment ? i : lastSegment;
+            float f = inside - i;
+            int c = 4 * i;
+            float y = k[c] + f * (k[c + 1] + f * (k[c + 2] + f * k[c + 3]));
+            arguments[j] = y + (t - inside) * (t < 0f ? below : above);
         }
-        return t > segments ? y + (t - segments) * slopeAbove : y;
     }
 
     public double from() {

@@ -200,7 +200,7 @@ public final class EvenstopFiles {
         String note = root.text("note", 2000, "");
         String subject = root.text("subject", 20);
         double huge = 1e6;
-        double[] v = {root.number("subjectLevel", -huge, huge), root.number("brightFrom", -huge, huge), root.number("brightTo", -huge, huge),
+        double[] v = {root.number("subjectLevel", -huge, huge), root.number("brightLevel", -huge, huge), root.number("brightTo", -huge, huge),
             root.number("skinFrom", -huge, huge), root.number("skinTo", -huge, huge), root.number("shadowLevel", -huge, huge),
             root.number("highlightLevel", -huge, huge), root.number("steepest", -huge, huge), root.number("largestLift", -huge, huge),
             root.number("largestPull", -huge, huge), root.number("noiseLimit", -huge, huge), root.number("chromaBalance", -huge, huge, 1),
@@ -218,7 +218,7 @@ public final class EvenstopFiles {
     public static String toJson(Preset p) {
         ObjectNode root = head("preset");
         root.put("name", p.name()).put("label", p.label()).put("note", p.note()).put("subject", p.subject().word());
-        root.put("subjectLevel", p.subjectLevel()).put("brightFrom", p.brightFrom()).put("brightTo", p.brightTo());
+        root.put("subjectLevel", p.subjectLevel()).put("brightLevel", p.brightLevel()).put("brightTo", p.brightTo());
         root.put("skinFrom", p.skinFrom()).put("skinTo", p.skinTo()).put("shadowLevel", p.shadowLevel());
         root.put("highlightLevel", p.highlightLevel()).put("steepest", p.steepest()).put("largestLift", p.largestLift());
         root.put("largestPull", p.largestPull()).put("noiseLimit", p.noiseLimit()).put("chromaBalance", p.chromaBalance());

@@ -34,6 +34,10 @@ final class PlanarPass {
     private final float[] cbRow;
     private final float[] crRow;
     private final float[] lumaRow;
+    private final float[] otherRow;
+    private final float[] aboveRow;
+    private final float[] lumas = new float[ScalarKernel.BLOCK];
+    private final float[] codes = new float[ScalarKernel.BLOCK];
 
     PlanarPass(PlanarFrame source, PlanarFrame destination, ScalarKernel.Block block, boolean copyOnly) {
         this.source = source;
@@ -56,6 +60,8 @@ final class PlanarPass {
         cbRow = new float[chromaWidth];
         crRow = new float[chromaWidth];
         lumaRow = new float[source.width()];
+        otherRow = new float[source.width()];
+        aboveRow = new float[source.sampling().shiftY() == 1 && source.chromaTop() ? source.width() : 0];
     }
 
     void run(int rowFrom, int rowTo) {
@@ -85,102 +91,129 @@ final class PlanarPass {
     }
 
     private void correctFullRow(int row) {
+        readLuma(row, lumaRow);
+        readChroma(source.cb(), row, cbRow);
+        readChroma(source.cr(), row, crRow);
         for (int x = 0; x < source.width(); x += ScalarKernel.BLOCK) {
             int n = Math.min(ScalarKernel.BLOCK, source.width() - x);
             for (int i = 0; i < n; i++) {
-                float y = (source.lumaCode(x + i, row) - black) * perLumaCode;
-                toRgb(i, y, chroma(source.cb(), row, x + i), chroma(source.cr(), row, x + i));
+                toRgb(i, lumaRow[x + i], cbRow[x + i], crRow[x + i]);
             }
             block.correct(n);
-            for (int i = 0; i < n; i++) {
-                storeLuma(i, x + i, row);
-                storeChroma(i, x + i, row);
-            }
+            storeLuma(x, n, row);
+            storeChroma(x, n, row);
         }
     }
 
     private void correctLumaRow(int row) {
+        readLuma(row, lumaRow);
         interpolateChromaRow(row);
         boolean cosited = source.chromaCosited();
+        int last = chromaWidth - 1;
         for (int x = 0; x < source.width(); x += ScalarKernel.BLOCK) {
             int n = Math.min(ScalarKernel.BLOCK, source.width() - x);
-            for (int i = 0; i < n; i++) {
-                float y = (source.lumaCode(x + i, row) - black) * perLumaCode;
-                int column = x + i >> 1;
-                boolean odd = (x + i & 1) == 1;
-                int other = odd ? Math.min(column + 1, chromaWidth - 1) : Math.max(column - 1, 0);
-                float share = cosited ? odd ? 0.5f : 0f : 0.25f;
-                toRgb(i, y, cbRow[column] + share * (cbRow[other] - cbRow[column]), crRow[column] + share * (crRow[other] - crRow[column]));
+            // Blocks begin on even columns.
+            for (int i = 0; i < n; i += 2) {
+                int own = x + i >> 1;
+                int left = own > 0 ? own - 1 : 0;
+                float share = cosited ? 0f : 0.25f;
+                toRgb(i, lumaRow[x + i], cbRow[own] + share * (cbRow[left] - cbRow[own]), crRow[own] + share * (crRow[left] - crRow[own]));
+            }
+            for (int i = 1; i < n; i += 2) {
+                int own = x + i >> 1;
+                int right = own < last ? own + 1 : last;
+                float share = cosited ? 0.5f : 0.25f;
+                toRgb(i, lumaRow[x + i], cbRow[own] + share * (cbRow[right] - cbRow[own]), crRow[own] + share * (crRow[right] - crRow[own]));
             }
             block.correctLumaOnly(n);
-            for (int i = 0; i < n; i++) {
-                storeLuma(i, x + i, row);
-            }
+            storeLuma(x, n, row);
         }
     }
 
-    /** Chroma of the luma row, at chroma columns. */
+    /** Chroma at the height of a luma row, at chroma columns. */
     private void interpolateChromaRow(int row) {
         int shift = source.sampling().shiftY();
         int own = row >> shift;
-        float share = 0;
-        int other = own;
-        if (shift == 1) {
-            boolean odd = (row & 1) == 1;
-            share = source.chromaTop() ? odd ? 0.5f : 0f : 0.25f;
-            other = odd ? Math.min(own + 1, chromaHeight - 1) : Math.max(own - 1, 0);
+        readChroma(source.cb(), own, cbRow);
+        readChroma(source.cr(), own, crRow);
+        if (shift == 0) {
+            return;
         }
-        for (int c = 0; c < chromaWidth; c++) {
-            float cb = chroma(source.cb(), own, c);
-            float cr = chroma(source.cr(), own, c);
-            cbRow[c] = share == 0 ? cb : cb + share * (chroma(source.cb(), other, c) - cb);
-            crRow[c] = share == 0 ? cr : cr + share * (chroma(source.cr(), other, c) - cr);
+        boolean odd = (row & 1) == 1;
+        float share = source.chromaTop() ? odd ? 0.5f : 0f : 0.25f;
+        int other = odd ? Math.min(own + 1, chromaHeight - 1) : Math.max(own - 1, 0);
+        if (share == 0f || other == own) {
+            return;
+        }
+        readChroma(source.cb(), other, otherRow);
+        mix(cbRow, otherRow, share, chromaWidth);
+        readChroma(source.cr(), other, otherRow);
+        mix(crRow, otherRow, share, chromaWidth);
+    }
+
+    private static void mix(float[] own, float[] other, float share, int n) {
+        for (int i = 0; i < n; i++) {
+            own[i] += share * (other[i] - own[i]);
         }
     }
 
     private void correctChromaRow(int chromaRow) {
         averageLumaRow(chromaRow);
+        readChroma(source.cb(), chromaRow, cbRow);
+        readChroma(source.cr(), chromaRow, crRow);
         boolean cosited = source.chromaCosited();
         int last = source.width() - 1;
         for (int c = 0; c < chromaWidth; c += ScalarKernel.BLOCK) {
             int n = Math.min(ScalarKernel.BLOCK, chromaWidth - c);
             for (int i = 0; i < n; i++) {
                 int x = 2 * (c + i);
-                float right = lumaRow[Math.min(x + 1, last)];
-                float y = cosited ? 0.5f * lumaRow[x] + 0.25f * (lumaRow[Math.max(x - 1, 0)] + right) : 0.5f * (lumaRow[x] + right);
-                toRgb(i, y, chroma(source.cb(), chromaRow, c + i), chroma(source.cr(), chromaRow, c + i));
+                float right = lumaRow[x < last ? x + 1 : last];
+                float y = cosited ? 0.5f * lumaRow[x] + 0.25f * (lumaRow[x > 0 ? x - 1 : 0] + right) : 0.5f * (lumaRow[x] + right);
+                toRgb(i, y, cbRow[c + i], crRow[c + i]);
             }
             block.correct(n);
-            for (int i = 0; i < n; i++) {
-                storeChroma(i, c + i, chromaRow);
-            }
+            storeChroma(c, n, chromaRow);
         }
     }
 
     /** Luma at the height of a chroma row, at luma columns. */
     private void averageLumaRow(int chromaRow) {
-        int last = source.height() - 1;
-        int own = source.sampling().shiftY() == 0 ? chromaRow : 2 * chromaRow;
-        int below = source.sampling().shiftY() == 0 ? own : Math.min(own + 1, last);
-        int above = source.sampling().shiftY() == 1 && source.chromaTop() ? Math.max(own - 1, 0) : own;
-        float ownShare = source.sampling().shiftY() == 0 ? 1f : 0.5f;
-        float sideShare = source.sampling().shiftY() == 0 ? 0f : source.chromaTop() ? 0.25f : 0.5f;
+        if (source.sampling().shiftY() == 0) {
+            readLuma(chromaRow, lumaRow);
+            return;
+        }
+        int own = 2 * chromaRow;
+        int below = Math.min(own + 1, source.height() - 1);
+        readLuma(own, lumaRow);
+        readLuma(below, otherRow);
+        if (!source.chromaTop()) {
+            mix(lumaRow, otherRow, 0.5f, source.width());
+            return;
+        }
+        readLuma(Math.max(own - 1, 0), aboveRow);
         for (int x = 0; x < source.width(); x++) {
-            float code = ownShare * source.lumaCode(x, own);
-            if (sideShare != 0) {
-                code += sideShare * source.lumaCode(x, below);
-            }
-            if (above != own || source.chromaTop() && sideShare != 0) {
-                code += sideShare * source.lumaCode(x, above);
-            }
-            lumaRow[x] = (code - black) * perLumaCode;
+            lumaRow[x] = 0.5f * lumaRow[x] + 0.25f * (aboveRow[x] + otherRow[x]);
         }
     }
 
-    private float chroma(ByteBuffer plane, int row, int column) {
-        int at = row * source.chromaStride();
-        int code = source.depth() == CodeDepth.BITS8 ? plane.get(at + column) & 0xff : plane.getShort(at + 2 * column) & 0xffff;
-        return (code - achromatic) * perChromaCode;
+    private void readLuma(int row, float[] into) {
+        read(source.luma(), row * source.lumaStride(), source.width(), black, perLumaCode, into);
+    }
+
+    private void readChroma(ByteBuffer plane, int row, float[] into) {
+        read(plane, row * source.chromaStride(), chromaWidth, achromatic, perChromaCode, into);
+    }
+
+    private void read(ByteBuffer plane, int offset, int n, float zero, float perCode, float[] into) {
+        if (source.depth() == CodeDepth.BITS8) {
+            for (int i = 0; i < n; i++) {
+                into[i] = ((plane.get(offset + i) & 0xff) - zero) * perCode;
+            }
+        } else {
+            for (int i = 0; i < n; i++) {
+                into[i] = ((plane.getShort(offset + 2 * i) & 0xffff) - zero) * perCode;
+            }
+        }
     }
 
     private void toRgb(int i, float y, float cb, float cr) {
@@ -189,18 +222,45 @@ final class PlanarPass {
         block.b[i] = y + cbToBlue * cb;
     }
 
-    private void storeLuma(int i, int x, int row) {
-        float y = wr * block.r[i] + wg * block.g[i] + wb * block.b[i];
-        destination.setLumaCode(x, row, held(y / perLumaCode + black));
+    private void storeLuma(int x, int n, int row) {
+        float[] y = codes;
+        float perLevel = 1f / perLumaCode;
+        for (int i = 0; i < n; i++) {
+            y[i] = (wr * block.r[i] + wg * block.g[i] + wb * block.b[i]) * perLevel + black;
+        }
+        write(destination.luma(), row * destination.lumaStride(), x, n);
     }
 
-    private void storeChroma(int i, int column, int row) {
-        float y = wr * block.r[i] + wg * block.g[i] + wb * block.b[i];
-        destination.setCbCode(column, row, held((block.b[i] - y) / (cbToBlue * perChromaCode) + achromatic));
-        destination.setCrCode(column, row, held((block.r[i] - y) / (crToRed * perChromaCode) + achromatic));
+    private void storeChroma(int column, int n, int row) {
+        float[] y = lumas;
+        float perBlue = 1f / (cbToBlue * perChromaCode);
+        float perRed = 1f / (crToRed * perChromaCode);
+        int offset = row * destination.chromaStride();
+        for (int i = 0; i < n; i++) {
+            y[i] = wr * block.r[i] + wg * block.g[i] + wb * block.b[i];
+            codes[i] = (block.b[i] - y[i]) * perBlue + achromatic;
+        }
+        write(destination.cb(), offset, column, n);
+        for (int i = 0; i < n; i++) {
+            codes[i] = (block.r[i] - y[i]) * perRed + achromatic;
+        }
+        write(destination.cr(), offset, column, n);
     }
 
-    private int held(float code) {
-        return Math.min(Math.max((int) Math.floor(code + 0.5f), source.lowestCode()), source.highestCode());
+    /** Writes the first n codes, rounded and held within what may be encoded. */
+    private void write(ByteBuffer plane, int offset, int column, int n) {
+        int lowest = source.lowestCode();
+        int highest = source.highestCode();
+        boolean bytes = source.depth() == CodeDepth.BITS8;
+        for (int i = 0; i < n; i++) {
+            // Truncation goes the wrong way below zero, where the bound decides anyway.
+            int rounded = (int) (codes[i] + 0.5f);
+            int held = rounded < lowest ? lowest : rounded > highest ? highest : rounded;
+            if (bytes) {
+                plane.put(offset + column + i, (byte) held);
+            } else {
+                plane.putShort(offset + 2 * (column + i), (short) held);
+            }
+        }
     }
 }

@@ -88,6 +88,7 @@ public final class ScalarKernel implements CorrectionKernel {
         final float[] b = new float[BLOCK];
         final float[] a = new float[BLOCK];
         private final float[] luma = new float[BLOCK];
+        private final float[] factors = new float[BLOCK];
         private final float[] raw = new float[4 * BLOCK];
         private final float[] keptR;
         private final float[] keptG;
@@ -215,36 +216,37 @@ public final class ScalarKernel implements CorrectionKernel {
             if (changesChromaIn) {
                 scaleChroma(chromaIn, n);
             }
-            for (int i = 0; i < n; i++) {
-                r[i] = tone.at(r[i]);
-            }
-            for (int i = 0; i < n; i++) {
-                g[i] = tone.at(g[i]);
-            }
-            for (int i = 0; i < n; i++) {
-                b[i] = tone.at(b[i]);
-            }
+            tone.apply(r, n);
+            tone.apply(g, n);
+            tone.apply(b, n);
         }
 
         private void scaleChroma(Curve factor, int n) {
+            float[] r = this.r;
+            float[] g = this.g;
+            float[] b = this.b;
+            float[] y = luma;
+            float[] s = factors;
             for (int i = 0; i < n; i++) {
-                luma[i] = wr * r[i] + wg * g[i] + wb * b[i];
+                y[i] = wr * r[i] + wg * g[i] + wb * b[i];
+                s[i] = y[i];
             }
+            factor.apply(s, n);
             for (int i = 0; i < n; i++) {
-                float y = luma[i];
-                float s = factor.at(y);
                 // A grey pixel must stay exactly grey although the rounded weights may not sum to one.
-                if (r[i] == g[i] && g[i] == b[i]) {
-                    continue;
-                }
-                r[i] = y + s * (r[i] - y);
-                g[i] = y + s * (g[i] - y);
-                b[i] = y + s * (b[i] - y);
+                boolean grey = r[i] == g[i] && g[i] == b[i];
+                float middle = grey ? r[i] : y[i];
+                r[i] = middle + s[i] * (r[i] - middle);
+                g[i] = middle + s[i] * (g[i] - middle);
+                b[i] = middle + s[i] * (b[i] - middle);
             }
         }
 
         private static float finite(float value) {
-            return value != value ? 0f : Math.min(Math.max(value, -65504f), 65504f);
+            if (value >= -65504f && value <= 65504f) {
+                return value;
+            }
+            return value != value ? 0f : value < 0 ? -65504f : 65504f;
         }
     }
 }

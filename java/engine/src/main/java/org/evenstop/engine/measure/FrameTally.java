@@ -66,7 +66,6 @@ final class FrameTally {
         boolean tall = barLeft < width && isBarPair(barLeft, width - barRight, width);
         left = tall ? barLeft : 0;
         right = tall ? barRight : width;
-        noise.steps(rows.codeStep);
         countRows(rows);
         sample = keep(rows, sampleSize, ordinal);
     }
@@ -98,6 +97,8 @@ final class FrameTally {
 
     private void countRows(PixelRows rows) {
         int[] above = new int[width];
+        int[] magnitudes = new int[Math.max(0, right - left) / NoiseMeter.TILE];
+        int[] sums = new int[magnitudes.length];
         boolean held = false;
         for (int row = top; row < bottom; row++) {
             rows.read(row);
@@ -120,7 +121,7 @@ final class FrameTally {
             bandSum[band] += bandTotal;
             bandCount[band] += counted;
             if (held) {
-                countNoise(above, y);
+                addNoise(above, y, magnitudes, sums);
                 held = false;
             } else {
                 for (int x = left; x < right; x++) {
@@ -128,24 +129,45 @@ final class FrameTally {
                 }
                 held = true;
             }
+            if ((row - top) % NoiseMeter.TILE == NoiseMeter.TILE - 1) {
+                countTiles(magnitudes, sums);
+            }
             countSites(rows);
         }
     }
 
     private static int code12(float level) {
-        return level != level ? Integer.MIN_VALUE / 8 : Math.round(level * 3504f);
+        return level != level ? -1_000_000 : Math.round(level * 3504f);
     }
 
-    private void countNoise(int[] above, float[] below) {
-        for (int x = left; x + 1 < right; x += 2) {
-            int a = above[x];
-            int b = above[x + 1];
-            int c = code12(below[x]);
-            int d = code12(below[x + 1]);
-            int sum = a + b + c + d;
-            if (sum > -4 * 3504) {
-                noise.count(sum, a - b - c + d);
+    private void addNoise(int[] above, float[] below, int[] magnitudes, int[] sums) {
+        int tile = NoiseMeter.TILE;
+        for (int t = 0; t < magnitudes.length; t++) {
+            int magnitude = 0;
+            int sum = 0;
+            for (int x = left + t * tile; x < left + (t + 1) * tile; x += 2) {
+                int a = above[x];
+                int b = above[x + 1];
+                int c = code12(below[x]);
+                int d = code12(below[x + 1]);
+                magnitude += Math.abs(a - b - c + d);
+                sum += a + b + c + d;
             }
+            magnitudes[t] += magnitude;
+            sums[t] += sum;
+        }
+    }
+
+    /** Tiles that are black, clipped or partly transparent say nothing about noise. */
+    private void countTiles(int[] magnitudes, int[] sums) {
+        double perPixel = 1.0 / (NoiseMeter.TILE * NoiseMeter.TILE * 3504.0);
+        for (int t = 0; t < magnitudes.length; t++) {
+            double mean = sums[t] * perPixel;
+            if (mean > 0.03 && mean < 0.98) {
+                noise.count(magnitudes[t]);
+            }
+            magnitudes[t] = 0;
+            sums[t] = 0;
         }
     }
 

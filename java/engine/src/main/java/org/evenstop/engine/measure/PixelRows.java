@@ -28,16 +28,13 @@ abstract class PixelRows {
     final int siteShift;
     /** True for 4:2:0: only even rows have sites. */
     final boolean skipsOddRows;
-    /** Step between codes in 12-bit codes. */
-    final int codeStep;
 
-    private PixelRows(int width, int height, LumaStandard standard, int siteShift, boolean skipsOddRows, int codeStep) {
+    private PixelRows(int width, int height, LumaStandard standard, int siteShift, boolean skipsOddRows) {
         this.width = width;
         this.height = height;
         this.standard = standard;
         this.siteShift = siteShift;
         this.skipsOddRows = skipsOddRows;
-        this.codeStep = codeStep;
         luma = new float[width];
         r = new float[width];
         g = new float[width];
@@ -67,8 +64,7 @@ abstract class PixelRows {
         private final float cbToGreen;
 
         Planar(PlanarFrame frame) {
-            super(frame.width(), frame.height(), frame.standard(), frame.sampling().shiftX(), frame.sampling().shiftY() == 1,
-                1 << (12 - frame.depth().bits()));
+            super(frame.width(), frame.height(), frame.standard(), frame.sampling().shiftX(), frame.sampling().shiftY() == 1);
             this.frame = frame;
             perLumaCode = 1f / frame.lumaSpan();
             perChromaCode = 1f / frame.chromaSpan();
@@ -113,7 +109,7 @@ abstract class PixelRows {
         private int held = -1;
 
         Packed(PackedFrame frame, LumaStandard standard) {
-            super(frame.width(), frame.height(), standard, 0, false, frame.depth() == org.evenstop.engine.frame.SampleDepth.BYTE ? 14 : 1);
+            super(frame.width(), frame.height(), standard, 0, false);
             if (frame.components() == Components.ALPHA) {
                 throw new IllegalArgumentException("a frame of alpha alone has no levels to measure");
             }

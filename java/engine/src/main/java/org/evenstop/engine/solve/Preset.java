@@ -6,9 +6,9 @@ package org.evenstop.engine.solve;
  *
  * @param name           identifier: letters, digits and hyphens
  * @param subject        what is aimed at
- * @param subjectLevel   where the median of the picture goes, 5..80
- * @param brightFrom     the 97th percentile is kept at or above this by lifting further, 10..100
- * @param brightTo       and at or below this by lifting less, above {@code brightFrom}, up to 109
+ * @param subjectLevel   where the median of the picture would go by itself, 5..80
+ * @param brightLevel    where its 97th percentile would go by itself, 10..105; the exposure lies halfway between the two in stops
+ * @param brightTo       the 97th percentile is kept at or below this, above {@code brightLevel}, up to 109
  * @param skinFrom       skin darker than this is lifted to it, 10..80
  * @param skinTo         skin brighter than this is lowered to it, above {@code skinFrom}, up to 90
  * @param shadowLevel    percentile 0.5 is lowered to this where it lies higher, 0..30
@@ -20,14 +20,14 @@ package org.evenstop.engine.solve;
  * @param chromaBalance  factor on chroma after the correction, 0..2
  * @param exposureTrim   stops added to what was solved, -3..3
  */
-public record Preset(String name, String label, String note, Subject subject, double subjectLevel, double brightFrom, double brightTo,
+public record Preset(String name, String label, String note, Subject subject, double subjectLevel, double brightLevel, double brightTo,
                      double skinFrom, double skinTo, double shadowLevel, double highlightLevel, double steepest, double largestLift,
                      double largestPull, double noiseLimit, double chromaBalance, double exposureTrim) {
 
     public Preset {
         require("subjectLevel", subjectLevel, 5, 80, "percent");
-        require("brightFrom", brightFrom, 10, 100, "percent");
-        require("brightTo", brightTo, Math.nextUp(brightFrom), 109, "percent");
+        require("brightLevel", brightLevel, 10, 105, "percent");
+        require("brightTo", brightTo, Math.nextUp(brightLevel), 109, "percent");
         require("skinFrom", skinFrom, 10, 80, "percent");
         require("skinTo", skinTo, Math.nextUp(skinFrom), 90, "percent");
         require("shadowLevel", shadowLevel, 0, 30, "percent");
@@ -52,32 +52,32 @@ public record Preset(String name, String label, String note, Subject subject, do
     }
 
     public Preset withSubject(Subject other) {
-        return new Preset(name, label, note, other, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+        return new Preset(name, label, note, other, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
             steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
     }
 
     public Preset withChromaBalance(double factor) {
-        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+        return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
             steepest, largestLift, largestPull, noiseLimit, factor, exposureTrim);
     }
 
     public Preset withExposureTrim(double stops) {
-        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+        return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
             steepest, largestLift, largestPull, noiseLimit, chromaBalance, stops);
     }
 
     public Preset withShadowLevel(double percent) {
-        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, percent, highlightLevel,
+        return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, percent, highlightLevel,
             steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
     }
 
     public Preset withHighlightLevel(double percent) {
-        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, percent,
+        return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, percent,
             steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
     }
 
     public Preset withLargestLift(double stops) {
-        return new Preset(name, label, note, subject, subjectLevel, brightFrom, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+        return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
             steepest, stops, largestPull, noiseLimit, chromaBalance, exposureTrim);
     }
 

@@ -32,6 +32,11 @@ public final class Solver {
     private static final double R103_HIGH = 920.0 / 876;
     /** Share of pixels that may leave that range. */
     private static final double R103_SHARE = 0.001;
+    /** The bright part of a picture is its brightest 3 %. */
+    private static final double BRIGHT_SHARE = 0.03;
+    /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
+    private static final double MOST_FOR_SKIN = 0.5;
+    private static final double MOST_FOR_FACE = 1.5;
 
     private final Profile profile;
     private final Preset preset;
@@ -42,6 +47,7 @@ public final class Solver {
     /** Levels of the sample without the profile's chroma, three planes. */
     private final double[][] bare;
     private final boolean[] skin;
+    /** Pixels with a channel at the profile's ceiling: their light is at least what is recorded. */
     private final boolean[] clipped;
     private final int stride;
     private final LightTable table;
@@ -59,16 +65,14 @@ public final class Solver {
         clipped = new boolean[pixels];
         table = new LightTable(profile);
         double top = profile.ceiling() - 0.004;
-        double bottom = profile.floor() + 0.0006;
         for (int i = 0; i < pixels; i++) {
             double r = sample.level(i, 0);
             double g = sample.level(i, 1);
             double b = sample.level(i, 2);
             double y = standard.luma(r, g, b);
-            skin[i] = Skin.counts(y, (b - y) / standard.cbDivisor(), (r - y) / standard.crDivisor());
             double undo = 1 / profile.chromaFactor(y);
             double[] v = {y + undo * (r - y), y + undo * (g - y), y + undo * (b - y)};
-            clipped[i] = Math.max(v[0], Math.max(v[1], v[2])) >= top || Math.max(v[0], Math.max(v[1], v[2])) <= bottom;
+            clipped[i] = Math.max(v[0], Math.max(v[1], v[2])) >= top;
             for (int c = 0; c < 3; c++) {
                 bare[c][i] = v[c];
                 light[c][i] = table.lightOf(v[c]);
@@ -121,9 +125,8 @@ public final class Solver {
 
     private double shareClippedHigh(Measurement measurement) {
         long n = 0;
-        double top = profile.ceiling() - 0.004;
-        for (int i = 0; i < pixels; i++) {
-            n += Math.max(bare[0][i], Math.max(bare[1][i], bare[2][i])) >= top ? 1 : 0;
+        for (boolean lost : clipped) {
+            n += lost ? 1 : 0;
         }
         return Math.max(n / (double) pixels, measurement.ceiling() >= 100 * profile.ceiling() - 1 ? measurement.clippedHigh() : 0);
     }
@@ -133,18 +136,15 @@ public final class Solver {
         if (preset.largestLift() == 0 && preset.largestPull() == 0) {
             return preset.exposureTrim();
         }
-        double wanted = rootOf(o -> o.median, preset.subjectLevel() / 100);
-        double atLeast = rootOf(o -> o.bright, preset.brightFrom() / 100);
+        double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
+        double byBright = rootOf(o -> o.bright, preset.brightLevel() / 100);
+        double k = 0.5 * (bySubject + byBright);
         double atMost = rootOf(o -> o.bright, preset.brightTo() / 100);
-        boolean brightIsKnown = new Outcome(0, stride).clippedShare < 0.03;
-        double k = brightIsKnown ? Math.max(wanted, atLeast) : wanted;
         if (k > atMost) {
+            notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", k - atMost));
             k = atMost;
-            if (wanted > atMost + 0.1) {
-                notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", wanted - atMost));
-            }
         }
-        k = forSkin(measurement, k, notes);
+        k = forSkin(k, notes);
         if (k > preset.largestLift()) {
             notes.add(String.format(Locale.ROOT, "Wanted a lift of %.1f stops; the preset allows %.1f.", k, preset.largestLift()));
             k = preset.largestLift();
@@ -159,28 +159,39 @@ public final class Solver {
         return Math.abs(k) < 0.01 ? 0 : k;
     }
 
-    /** Skin outside its range is brought to the nearer end of it; never towards one shade inside. */
-    private double forSkin(Measurement measurement, double k, List<String> notes) {
-        if (preset.subject() == Subject.LANDSCAPE || preset.subject() == Subject.LOW_LIGHT || !measurement.skin().isSubject()) {
-            if (preset.subject() == Subject.FACE) {
+    /**
+     * Skin outside its range is brought to the nearer end of it; never towards one shade inside. What counts as skin is judged
+     * at the exposure found so far, so that it does not depend on how the clip was exposed.
+     */
+    private double forSkin(double k, List<String> notes) {
+        boolean face = preset.subject() == Subject.FACE;
+        if (!face && preset.subject() != Subject.AUTO) {
+            return k;
+        }
+        double share = new Outcome(k, 1).markSkin();
+        double least = face ? Skin.SUBJECT_SHARE / 2 : 2 * Skin.SUBJECT_SHARE;
+        if (share < least) {
+            if (face) {
                 notes.add("No face was found; the whole picture was taken for the subject.");
             }
             return k;
         }
-        double level = new Outcome(k, stride).skin;
-        if (level != level) {
-            return k;
-        }
+        double level = new Outcome(k, 1).skin;
         double target = Math.min(Math.max(level, preset.skinFrom() / 100), preset.skinTo() / 100);
         if (target == level) {
             return k;
         }
         double moved = rootOf(o -> o.skin, target);
+        // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
+        // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
+        double most = (face ? MOST_FOR_FACE : MOST_FOR_SKIN) * Math.min(1, (share - least) / (3 * least));
+        double held = Math.min(Math.max(moved, k - most), k + most);
         // A face may push highlights a little further than the picture as a whole, but not without end.
         double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
-        double held = moved > k ? Math.max(k, Math.min(moved, room)) : moved;
-        if (held < moved - 0.1) {
-            notes.add(String.format(Locale.ROOT, "Skin stays %.1f stops under its range: more would burn the bright parts of the picture.", moved - held));
+        held = held > k ? Math.max(k, Math.min(held, room)) : held;
+        if (Math.abs(held - moved) > 0.1 && share > 3 * least) {
+            notes.add(String.format(Locale.ROOT, "Skin stays %.1f stops %s its range: the rest of the picture would suffer.",
+                Math.abs(moved - held), held < moved ? "under" : "over"));
         }
         return held;
     }
@@ -214,6 +225,12 @@ public final class Solver {
         return (profile.reexposed(m + 0.005, k) - profile.reexposed(m - 0.005, k)) / 0.01;
     }
 
+    /** Standard normal quantile for 0.5 < p < 1, to 4.5e-4 (M. Abramowitz and I. A. Stegun, 26.2.23). */
+    private static double normalQuantile(double p) {
+        double t = Math.sqrt(-2 * Math.log(1 - p));
+        return t - (2.515517 + t * (0.802853 + t * 0.010328)) / (1 + t * (1.432788 + t * (0.189269 + t * 0.001308)));
+    }
+
     private double rootOf(java.util.function.ToDoubleFunction<Outcome> statistic, double target) {
         double low = -8;
         double high = 8;
@@ -233,9 +250,9 @@ public final class Solver {
         final double median;
         final double bright;
         final double skin;
-        final double clippedShare;
         final double medianBefore;
         final Stretch stretch;
+        private final double gain;
 
         Outcome(double k, int step) {
             int n = (pixels + step - 1) / step;
@@ -244,7 +261,7 @@ public final class Solver {
             double[] skinLuma = new double[n];
             int skins = 0;
             int gone = 0;
-            double gain = Math.exp(Math.log(2) * k);
+            gain = k == 0 ? 1 : Math.exp(Math.log(2) * k);
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
                 double r = k == 0 ? bare[0][i] : table.levelOf(light[0][i] * gain);
                 double g = k == 0 ? bare[1][i] : table.levelOf(light[1][i] * gain);
@@ -254,7 +271,8 @@ public final class Solver {
                 if (Solver.this.skin[i]) {
                     skinLuma[skins++] = luma[j];
                 }
-                gone += clipped[i] ? 1 : 0;
+                // Green carries most of luma: where it is lost, so is luma.
+                gone += bare[1][i] >= profile.ceiling() - 0.004 ? 1 : 0;
             }
             Arrays.sort(luma);
             Arrays.sort(highest);
@@ -264,9 +282,41 @@ public final class Solver {
             stretch = new Stretch(luma[(int) (0.005 * n)], preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot,
                 highest[Math.min(n - 1, (int) (0.9995 * n))], preset.highlightLevel() / 100, preset.steepest());
             median = stretch.at(pivot);
-            bright = stretch.at(luma[Math.min(n - 1, (int) (0.97 * n))]);
+            bright = stretch.at(brightLevel(luma, gone / (double) n));
             skin = skins == 0 ? Double.NaN : stretch.at(skinLuma[skins / 2]);
-            clippedShare = gone / (double) n;
+        }
+
+        /**
+         * The 97th percentile of luma. Where more than 3 % is clipped it is not recorded: the distribution of log light is then
+         * continued from the median and the highest recorded percentile as if it were normal.
+         */
+        private double brightLevel(double[] luma, double lost) {
+            int n = luma.length;
+            if (lost < BRIGHT_SHARE || lost > 0.4) {
+                return luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))];
+            }
+            double recorded = 1 - lost;
+            double light = table.lightOf(luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))]);
+            double middle = table.lightOf(luma[n / 2]);
+            double deviations = normalQuantile(recorded);
+            double stops = light > 0 && middle > 0
+                ? Math.log(light / middle) / Math.log(2) * 0.5 * (normalQuantile(1 - BRIGHT_SHARE) - deviations) / deviations : 0;
+            return table.levelOf(light * Math.pow(2, Math.min(Math.max(stops, 0), 2)));
+        }
+
+        /** Marks the pixels that count as skin in this outcome, with the profile's chroma redone; returns their share. */
+        double markSkin() {
+            int n = 0;
+            for (int i = 0; i < pixels; i++) {
+                double r = table.levelOf(light[0][i] * gain);
+                double g = table.levelOf(light[1][i] * gain);
+                double b = table.levelOf(light[2][i] * gain);
+                double y = standard.luma(r, g, b);
+                double s = profile.chromaFactor(y);
+                Solver.this.skin[i] = Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());
+                n += Solver.this.skin[i] ? 1 : 0;
+            }
+            return n / (double) pixels;
         }
     }
 

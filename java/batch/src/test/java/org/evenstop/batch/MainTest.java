@@ -1,0 +1,246 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.batch;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
+import static org.junit.jupiter.api.Assertions.assertTrue;
+
+import com.fasterxml.jackson.databind.JsonNode;
+import com.fasterxml.jackson.databind.ObjectMapper;
+import java.io.ByteArrayOutputStream;
+import java.io.IOException;
+import java.io.PrintStream;
+import java.nio.charset.StandardCharsets;
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.stream.Stream;
+import org.evenstop.batch.media.ClipReader;
+import org.evenstop.batch.media.TestClip;
+import org.evenstop.engine.json.EvenstopFiles;
+import org.junit.jupiter.api.BeforeEach;
+import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.io.TempDir;
+
+/** The command line as people and programs meet it: text, exit codes, files. */
+class MainTest {
+    private static final List<String> LEVELS = List.of("min", "p0_5", "p1", "p10", "p50", "p90", "p99", "p99_5", "max");
+
+    @TempDir
+    Path folder;
+    private Path good;
+    private Path out;
+
+    private record Answer(int code, String out, String err) {
+    }
+
+    private static Answer evenstop(Object... arguments) {
+        ByteArrayOutputStream out = new ByteArrayOutputStream();
+        ByteArrayOutputStream err = new ByteArrayOutputStream();
+        String[] texts = Stream.of(arguments).map(String::valueOf).toArray(String[]::new);
+        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
+        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
+    }
+
+    @BeforeEach
+    void makeClip() {
+        good = TestClip.make().container("mov").codec("prores_ks").format("yuv422p10").size(160, 90).frames(8)
+            .paint((f, plane, x, y) -> plane == 0 ? 80 + 2 * x + y : 512 + x / 8).write(folder.resolve("good.mov"));
+        out = folder.resolve("out");
+    }
+
+    private static List<String> names(Path folder) throws IOException {
+        try (Stream<Path> files = Files.list(folder)) {
+            return files.map(p -> p.getFileName().toString()).sorted().toList();
+        }
+    }
+
+    @Test
+    void measureJsonHoldsWhatIsPromisedAndCanBeReadBack() throws IOException {
+        Answer answer = evenstop("measure", "--json", good, "--profile", "cinema-soft");
+        assertEquals(0, answer.code(), answer.err());
+        JsonNode array = new ObjectMapper().readTree(answer.out());
+        assertTrue(array.isArray() && array.size() == 1);
+        JsonNode m = array.get(0);
+        assertEquals(good.toString(), m.get("clip").asText());
+        for (String level : LEVELS) {
+            assertTrue(m.get("levels").get(level).isNumber(), level);
+        }
+        for (String share : List.of("clippedHigh", "clippedLow")) {
+            assertTrue(m.get(share).asDouble() >= 0 && m.get(share).asDouble() <= 1, share);
+        }
+        assertTrue(m.get("skin").get("share").isNumber() && m.get("skin").get("median").isNumber());
+        assertTrue(m.get("subject").isNumber());
+        assertTrue(m.get("notes").toString().contains("cinema-soft"), m.get("notes").toString());
+    }
+
+    @Test
+    void measureTableNamesTheClipAndGoesOnAfterABadOne() {
+        Path missing = folder.resolve("missing.mov");
+        Answer answer = evenstop("measure", missing, good);
+        assertEquals(1, answer.code());
+        assertTrue(answer.out().lines().anyMatch(line -> line.contains("good.mov")), answer.out());
+        assertTrue(answer.err().contains("missing.mov: there is no such file"), answer.err());
+        assertFalse(answer.err().contains("Exception"), answer.err());
+    }
+
+    @Test
+    void oneBadClipDoesNotStopTheOthers() throws IOException {
+        Path text = Files.writeString(folder.resolve("bad.mov"), "no video at all");
+        Answer answer = evenstop("render", text, good, "--out", out);
+        assertEquals(1, answer.code());
+        assertEquals(List.of("good.correction.json", "good.evenstop.mov"), names(out));
+        assertTrue(answer.err().contains("bad.mov: is not a clip"), answer.err());
+        assertTrue(answer.err().contains("1 of 2 clips failed"), answer.err());
+        for (String word : List.of("before", "after", "stops", "measure", "decode", "correct", "encode", "keep the camera originals",
+            "Broadcasters")) {
+            assertTrue(answer.out().contains(word), word + " in " + answer.out());
+        }
+        EvenstopFiles.correctionFromJson(Files.readString(out.resolve("good.correction.json")), "good.correction.json");
+        try (ClipReader reader = ClipReader.open(out.resolve("good.evenstop.mov"))) {
+            assertEquals("prores", reader.info().codec());
+            assertEquals("yuv422p10le", reader.info().pixelFormat());
+            assertEquals(8, reader.info().frames());
+        }
+    }
+
+    @Test
+    void renderJsonIsCleanOnTheStandardOutput() throws IOException {
+        Answer answer = evenstop("render", "--json", good, folder.resolve("none.mov"), "--out", out, "--codec", "ffv1", "--subject", "landscape");
+        assertEquals(1, answer.code());
+        JsonNode array = new ObjectMapper().readTree(answer.out());
+        JsonNode done = array.get(0);
+        for (String level : LEVELS) {
+            assertTrue(done.get("before").get(level).isNumber() && done.get("after").get(level).isNumber(), level);
+        }
+        for (String stage : List.of("measure", "decode", "correct", "encode", "total")) {
+            assertTrue(done.get("seconds").get(stage).asDouble() >= 0);
+        }
+        assertTrue(done.get("stops").isNumber());
+        assertTrue(array.get(1).get("error").asText().contains("no such file"));
+        assertEquals(List.of("good.correction.json", "good.evenstop.mkv"), names(out));
+    }
+
+    @Test
+    void nothingIsReplacedUnlessAsked() throws IOException {
+        assertEquals(0, evenstop("render", good, "--out", out).code());
+        byte[] first = Files.readAllBytes(out.resolve("good.evenstop.mov"));
+        Answer again = evenstop("render", good, "--out", out, "--preset", "airy");
+        assertEquals(1, again.code());
+        assertTrue(again.err().contains("--overwrite"), again.err());
+        assertTrue(java.util.Arrays.equals(first, Files.readAllBytes(out.resolve("good.evenstop.mov"))));
+        assertEquals(0, evenstop("render", good, "--out", out, "--preset", "airy", "--overwrite").code());
+        assertEquals(List.of("good.correction.json", "good.evenstop.mov"), names(out));
+    }
+
+    @Test
+    void anInputIsNeverAnOutput() throws IOException {
+        Files.createDirectories(out);
+        Path trap = Files.copy(good, out.resolve("x.evenstop.mov"));
+        Path x = Files.copy(good, folder.resolve("x.mov"));
+        byte[] before = Files.readAllBytes(trap);
+        Answer answer = evenstop("render", x, trap, "--out", out, "--overwrite");
+        assertEquals(2, answer.code());
+        assertTrue(answer.err().contains("would replace the input"), answer.err());
+        assertTrue(java.util.Arrays.equals(before, Files.readAllBytes(trap)));
+    }
+
+    @Test
+    void twoClipsThatWouldMeetAreRefusedUpFront() throws IOException {
+        Path other = Files.copy(good, Files.createDirectories(folder.resolve("second")).resolve("GOOD.mov"));
+        Answer answer = evenstop("render", good, other, "--out", out);
+        assertEquals(2, answer.code());
+        assertTrue(answer.err().contains("would both be written to"), answer.err());
+        assertFalse(Files.exists(out));
+    }
+
+    @Test
+    void aFolderStandsForItsClips() throws IOException {
+        Path shoot = Files.createDirectories(folder.resolve("shoot"));
+        Files.copy(good, shoot.resolve("b.mov"));
+        Files.copy(good, shoot.resolve("a.MOV"));
+        Files.copy(good, shoot.resolve("a.evenstop.mov"));
+        Files.copy(good, shoot.resolve(".hidden.mov"));
+        Files.writeString(shoot.resolve("notes.txt"), "not a clip");
+        assertEquals(List.of("a.MOV", "b.mov"), ClipList.of(List.of(shoot)).stream().map(p -> p.getFileName().toString()).toList());
+        Answer none = evenstop("measure", Files.createDirectories(folder.resolve("empty")));
+        assertEquals(2, none.code());
+        assertTrue(none.err().contains("there is no clip in this folder"), none.err());
+    }
+
+    @Test
+    void wrongUseIsOneLineAndCodeTwo() throws IOException {
+        Path file = Files.writeString(folder.resolve("file"), "");
+        Path nan = Files.writeString(folder.resolve("nan.json"), "{\"kind\": \"preset\", \"subjectLevel\": NaN}");
+        List<List<Object>> wrong = new ArrayList<>();
+        wrong.add(List.of());
+        wrong.add(List.of("rendre"));
+        wrong.add(List.of("render"));
+        wrong.add(List.of("render", good));
+        wrong.add(List.of("render", "--out", out));
+        wrong.add(List.of("render", good, "--out", out, "--codec", "mp3"));
+        wrong.add(List.of("render", good, "--out", out, "--preset", "nowhere"));
+        wrong.add(List.of("render", good, "--out", out, "--preset", nan));
+        wrong.add(List.of("render", good, "--out", out, "--profile", folder.resolve("none.json")));
+        wrong.add(List.of("render", good, "--out", out, "--subject", "cat"));
+        wrong.add(List.of("render", good, "--out", out, "--strength", "2"));
+        wrong.add(List.of("render", good, "--out", out, "--strength", "NaN"));
+        wrong.add(List.of("render", good, "--out", out, "--strength", "much"));
+        wrong.add(List.of("render", good, "--out", file));
+        wrong.add(List.of("render", good, "--out", file.resolve("below")));
+        wrong.add(List.of("render", good, "--out", out, "--profil", "cinema-soft"));
+        wrong.add(List.of("measure"));
+        wrong.add(List.of("plugin"));
+        wrong.add(List.of("verify"));
+        for (List<Object> arguments : wrong) {
+            Answer answer = evenstop(arguments.toArray());
+            assertEquals(2, answer.code(), arguments + ": " + answer.err());
+            assertEquals(1, answer.err().strip().lines().count(), arguments + ": " + answer.err());
+            assertTrue(answer.err().length() > 20 && !answer.err().contains("Exception"), arguments + ": " + answer.err());
+            assertEquals("", answer.out(), arguments.toString());
+        }
+        assertTrue(evenstop("render", good, "--out", out, "--profil", "x").err().contains("did you mean --profile?"));
+        assertFalse(Files.exists(out));
+    }
+
+    @Test
+    void helpAndVersionNeedNoClipAndSayTheCautions() {
+        assertEquals(0, evenstop("--version").code());
+        Answer help = evenstop("render", "--help");
+        assertEquals(0, help.code());
+        assertTrue(help.out().contains("keep the camera original") && help.out().contains("Broadcasters"), help.out());
+        assertTrue(evenstop("--help").out().contains("measure"));
+        assertTrue(evenstop("completion").out().contains("evenstop"));
+    }
+
+    @Test
+    void pluginInstallCopiesTheBundleWhole() throws IOException {
+        String kept = System.getProperty("evenstop.home");
+        Path home = folder.resolve("home");
+        Path inside = Files.createDirectories(home.resolve("build/Evenstop.ofx.bundle/Contents/Linux-x86-64"));
+        Files.writeString(inside.resolve("Evenstop.ofx"), "first");
+        Path to = folder.resolve("plugins");
+        try {
+            System.setProperty("evenstop.home", home.toString());
+            assertEquals(0, evenstop("plugin", "install", "--to", to).code());
+            Files.writeString(inside.resolve("Evenstop.ofx"), "second");
+            Answer again = evenstop("plugin", "install", "--to", to);
+            assertEquals(0, again.code(), again.err());
+            assertTrue(again.out().contains("OFX_PLUGIN_PATH"), again.out());
+            assertEquals(List.of("Evenstop.ofx.bundle"), names(to));
+            assertEquals("second", Files.readString(to.resolve("Evenstop.ofx.bundle/Contents/Linux-x86-64/Evenstop.ofx")));
+            Answer noHost = evenstop("plugin", "probe");
+            assertEquals(2, noHost.code());
+            assertTrue(noHost.err().contains("not built"), noHost.err());
+        } finally {
+            if (kept == null) {
+                System.clearProperty("evenstop.home");
+            } else {
+                System.setProperty("evenstop.home", kept);
+            }
+        }
+        assertEquals(Path.of("/a"), PluginCommand.Install.standardFolder("/a:/b"));
+        assertEquals(Path.of("/usr/OFX/Plugins"), PluginCommand.Install.standardFolder(null));
+    }
+}

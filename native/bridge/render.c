@@ -1,0 +1,340 @@
+/* SPDX-License-Identifier: Apache-2.0
+ *
+ * A frame, or a tile of one: settings are read once, by value; rows are split over the host's threads; Java works on the
+ * host's memory. No pixel is computed here. Whatever fails, the source is copied and the user told once.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <stdio.h>
+
+#include "plugin.h"
+
+/* Pixels in a strip: enough that the call costs nothing, few enough that an abort is noticed within milliseconds. */
+#define STRIP_PIXELS (1 << 20)
+#define SMALLEST_STRIP_PIXELS (1 << 15)
+#define MOST_THREADS 64
+
+static OfxRectI intersection(OfxRectI a, OfxRectI b) {
+  OfxRectI r = {a.x1 > b.x1 ? a.x1 : b.x1, a.y1 > b.y1 ? a.y1 : b.y1, a.x2 < b.x2 ? a.x2 : b.x2, a.y2 < b.y2 ? a.y2 : b.y2};
+  return r;
+}
+
+static int is_empty(OfxRectI r) {
+  return r.x1 >= r.x2 || r.y1 >= r.y2;
+}
+
+/* The window outside `inside` becomes black and transparent: bytes of zero in every depth. */
+static void clear_outside(const EvFrame *output, OfxRectI window, OfxRectI inside) {
+  size_t pixel = (size_t)output->pixel_bytes;
+  for (int y = window.y1; y < window.y2; y++) {
+    if (is_empty(inside) || y < inside.y1 || y >= inside.y2) {
+      memset(ev_frame_at(output, window.x1, y), 0, (size_t)(window.x2 - window.x1) * pixel);
+    } else {
+      memset(ev_frame_at(output, window.x1, y), 0, (size_t)(inside.x1 - window.x1) * pixel);
+      memset(ev_frame_at(output, inside.x2, y), 0, (size_t)(window.x2 - inside.x2) * pixel);
+    }
+  }
+}
+
+static void copy_rows(const EvFrame *source, const EvFrame *output, OfxRectI part) {
+  size_t bytes = (size_t)(part.x2 - part.x1) * (size_t)output->pixel_bytes;
+  for (int y = part.y1; y < part.y2; y++) {
+    memmove(ev_frame_at(output, part.x1, y), ev_frame_at(source, part.x1, y), bytes);
+  }
+}
+
+/* == which correction == */
+
+/* A handle for a text, kept with the instance. `fresh`: the one kept turned out stale. 1, or 0 and `why`. */
+static int prepared(EvInstance *instance, const EvBridge *bridge, const char *text, int fresh, int64_t *handle, int *identity,
+                    char *why) {
+  pthread_mutex_lock(&instance->lock);
+  int known = !fresh && instance->prepared && !strcmp(instance->prepared, text);
+  *handle = instance->handle;
+  *identity = instance->identity;
+  pthread_mutex_unlock(&instance->lock);
+  if (known) {
+    return 1;
+  }
+  EvPrepare block = {.head = {why, EV_TEXT}, .text = text, .length = (int64_t)strlen(text)};
+  if (ev_vm_call(bridge->prepare, &block) != EV_OK) {
+    return 0;
+  }
+  *handle = block.handle;
+  *identity = block.identity != 0;
+  pthread_mutex_lock(&instance->lock);
+  free(instance->prepared);
+  instance->prepared = strdup(text);
+  instance->handle = *handle;
+  instance->identity = *identity;
+  pthread_mutex_unlock(&instance->lock);
+  return 1;
+}
+
+/* The correction for a time: the kept one, else the trial's. To be freed; NULL and `why` as for ev_trial_correction. */
+static char *correction_at(EvInstance *instance, OfxTime time, char *why) {
+  char *version = ev_text_at(instance, EV_STATE_VERSION, time);
+  int newer = version && strcmp(version, "1");
+  free(version);
+  if (newer) {
+    snprintf(why, EV_TEXT, "Evenstop passes the picture through: this project was made with a newer Evenstop. Update the plug-in.");
+    return NULL;
+  }
+  char *kept = ev_text_at(instance, EV_CORRECTION, time);
+  return kept ? kept : ev_trial_correction(instance, time, why);
+}
+
+/* == rows over threads == */
+
+typedef struct Job {
+  const EvBridge *bridge;
+  const EvFrame *source, *output;
+  OfxRectI part; /* rows of this round */
+  unsigned threads;
+  int64_t handle;
+  double strength;
+  int status[MOST_THREADS]; /* -1: not run yet */
+  char why[MOST_THREADS][EV_TEXT];
+} Job;
+
+static void run_slice(Job *job, unsigned slice) {
+  int64_t rows = (int64_t)job->part.y2 - job->part.y1;
+  int from = job->part.y1 + (int)(rows * slice / job->threads);
+  int to = job->part.y1 + (int)(rows * (slice + 1) / job->threads);
+  if (from == to) {
+    job->status[slice] = EV_OK;
+    return;
+  }
+  EvRender block = {.head = {job->why[slice], EV_TEXT}, .handle = job->handle,
+                    .source = ev_frame_at(job->source, job->part.x1, from), .source_stride = job->source->row_bytes,
+                    .destination = ev_frame_at(job->output, job->part.x1, from), .destination_stride = job->output->row_bytes,
+                    .width = job->part.x2 - job->part.x1, .rows = to - from, .depth = job->output->depth,
+                    .components = job->output->components, .alpha = job->source->alpha, .strength = job->strength};
+  job->status[slice] = ev_vm_call(job->bridge->render, &block);
+}
+
+static void run_by_host(unsigned index, unsigned count, void *argument) {
+  Job *job = argument;
+  /* A host may run fewer jobs than asked for, or number them by its own threads. */
+  for (unsigned slice = index; count > 0 && slice < job->threads; slice += count) {
+    run_slice(job, slice);
+  }
+}
+
+static unsigned thread_count(void) {
+  const OfxMultiThreadSuiteV1 *suite = ev_suites.threads;
+  unsigned count = 1;
+  if (!suite || !suite->multiThread || !suite->multiThreadNumCPUs || suite->multiThreadNumCPUs(&count) != kOfxStatOK
+      || (suite->multiThreadIsSpawnedThread && suite->multiThreadIsSpawnedThread())) {
+    return 1;
+  }
+  return count < 1 ? 1 : count > MOST_THREADS ? MOST_THREADS : count;
+}
+
+/* Each slice once, by the host's threads or here. EV_OK, or the first failure with job->why[0]. */
+static int run_round(Job *job) {
+  for (unsigned i = 0; i < job->threads; i++) {
+    job->status[i] = -1;
+    job->why[i][0] = 0;
+  }
+  if (job->threads > 1) {
+    (void)ev_suites.threads->multiThread(run_by_host, job->threads, job);
+  }
+  for (unsigned i = 0; i < job->threads; i++) {
+    if (job->status[i] < 0) {
+      run_slice(job, i);
+    }
+  }
+  for (unsigned i = 0; i < job->threads; i++) {
+    if (job->status[i] != EV_OK) {
+      memmove(job->why[0], job->why[i], EV_TEXT);
+      return job->status[i];
+    }
+  }
+  return EV_OK;
+}
+
+static int aborted(EvInstance *instance) {
+  return ev_suites.effect->abort && ev_suites.effect->abort(instance->effect);
+}
+
+/* Rounds of rows, one strip a thread; between rounds the host is asked whether it still wants the frame. Returns EV_OK also
+ * when it does not, with *gave_up 1. */
+static int run_rows(EvInstance *instance, Job *job, OfxRectI part, int *gave_up) {
+  int64_t width = part.x2 - part.x1, rows = part.y2 - part.y1;
+  int64_t reach = llabs((long long)job->source->row_bytes) > llabs((long long)job->output->row_bytes)
+                    ? llabs((long long)job->source->row_bytes)
+                    : llabs((long long)job->output->row_bytes);
+  int64_t strip = STRIP_PIXELS / width;
+  if (reach > 0 && strip > (1 << 30) / reach) {
+    strip = (1 << 30) / reach; /* a strip spans less than 2 GiB of the host's memory */
+  }
+  strip = strip < 1 ? 1 : strip;
+  unsigned threads = thread_count();
+  int64_t useful = width * rows / SMALLEST_STRIP_PIXELS + 1;
+  job->threads = useful < threads ? (unsigned)useful : threads;
+  int64_t round = strip * job->threads;
+  for (int64_t done = 0; done < rows; done += round) {
+    if (aborted(instance)) {
+      *gave_up = 1;
+      return EV_OK;
+    }
+    job->part = part;
+    job->part.y1 = part.y1 + (int)done;
+    job->part.y2 = part.y1 + (int)(done + round < rows ? done + round : rows);
+    int status = run_round(job);
+    if (status != EV_OK) {
+      return status;
+    }
+  }
+  return EV_OK;
+}
+
+/* Corrects `part`. 1 when the pixels are written, 0 when the source must be copied: with an empty `why` because that is the
+ * right result. *gave_up: the host wants no more. */
+static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *output, OfxRectI part, OfxTime time, int *gave_up,
+                   char *why) {
+  double strength = ev_number_at(instance, EV_STRENGTH, time);
+  if (strength == 0 || output->components == EV_ALPHA) {
+    return 0;
+  }
+  char *text = correction_at(instance, time, why);
+  if (!text) {
+    *gave_up = !why[0];
+    return 0;
+  }
+  const EvBridge *bridge = ev_vm(0, why);
+  Job *job = bridge ? malloc(sizeof *job) : NULL;
+  if (bridge && !job) {
+    snprintf(why, EV_TEXT, "Evenstop passes the picture through: there is no memory left.");
+  }
+  int written = 0, identity = 0, ok = job != NULL;
+  for (int attempt = 0; ok && !written && !*gave_up && attempt < 3; attempt++) {
+    int64_t handle;
+    ok = prepared(instance, bridge, text, attempt > 0, &handle, &identity, why);
+    if (!ok || identity) {
+      break;
+    }
+    *job = (Job){.bridge = bridge, .source = source, .output = output, .handle = handle, .strength = strength};
+    int status = run_rows(instance, job, part, gave_up);
+    written = status == EV_OK;
+    ok = written || status == EV_STALE;
+    memcpy(why, job->why[0], EV_TEXT);
+  }
+  if (!written && !identity && !why[0]) {
+    snprintf(why, EV_TEXT, "Evenstop passes the picture through: its Java side gave no reason. Start the host again.");
+  }
+  free(job);
+  free(text);
+  return written;
+}
+
+/* == actions == */
+
+OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
+  EvInstance *instance = ev_instance(effect);
+  if (!instance || !out) {
+    return kOfxStatReplyDefault;
+  }
+  OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
+  int same = ev_number_at(instance, EV_STRENGTH, time) == 0;
+  if (!same) {
+    /* Known only of a correction that was already prepared: no Java is started for this question. */
+    char *text = ev_text_at(instance, EV_CORRECTION, time);
+    pthread_mutex_lock(&instance->lock);
+    same = text && instance->prepared && instance->identity && !strcmp(instance->prepared, text);
+    pthread_mutex_unlock(&instance->lock);
+    free(text);
+  }
+  if (!same) {
+    return kOfxStatReplyDefault;
+  }
+  OfxStatus status = ev_suites.property->propSetString(out, kOfxPropName, 0, kOfxImageEffectSimpleSourceClipName);
+  ev_offer_double(out, kOfxPropTime, 0, time);
+  return status == kOfxStatOK ? kOfxStatOK : kOfxStatReplyDefault;
+}
+
+static OfxStatus refuse(EvInstance *instance, const EvFrame *source, const EvFrame *output) {
+  char text[EV_TEXT];
+  snprintf(text, sizeof text,
+           "Evenstop cannot render from depth '%.60s', components '%.60s' to depth '%.60s', components '%.60s'; both must be the same, "
+           "RGBA, RGB or Alpha as byte, short, half or float.",
+           source->depth_name, source->components_name, output->depth_name, output->components_name);
+  ev_complain(instance, kOfxMessageError, text);
+  return kOfxStatFailed;
+}
+
+/* With both frames in hand. */
+static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, const EvFrame *output, OfxPropertySetHandle clip,
+                               OfxRectI window, OfxTime time) {
+  if (output->depth < 0 || output->components < 0
+      || (source->image && (source->depth != output->depth || source->components != output->components))) {
+    return refuse(instance, source, output);
+  }
+  OfxRectI nothing = {0, 0, 0, 0};
+  OfxRectI part = source->image ? intersection(window, source->bounds) : nothing;
+  clear_outside(output, window, part);
+  if (is_empty(part)) {
+    return kOfxStatOK;
+  }
+  char why[EV_TEXT] = "";
+  int gave_up = 0;
+  const char *space = ev_unfit_colourspace(instance, clip);
+  if (space) {
+    snprintf(why, sizeof why, "Evenstop passes the picture through: the clip's colour space is '%.100s'; set it to a standard display space, for instance Rec.709.",
+             space);
+    copy_rows(source, output, part);
+    ev_complain(instance, kOfxMessageWarning, why);
+    return kOfxStatOK;
+  }
+  int written = correct(instance, source, output, part, time, &gave_up, why);
+  if (gave_up) {
+    return kOfxStatOK;
+  }
+  if (!written) {
+    copy_rows(source, output, part);
+  }
+  if (why[0]) {
+    static const char ours[] = "Evenstop";
+    char text[EV_TEXT];
+    snprintf(text, sizeof text, "%s%.440s", strncmp(why, ours, sizeof ours - 1) ? "Evenstop passes the picture through: " : "", why);
+    ev_complain(instance, kOfxMessageError, text);
+  } else {
+    ev_recovered(instance);
+  }
+  return kOfxStatOK;
+}
+
+OfxStatus ev_render(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
+  (void)out;
+  EvInstance *instance = ev_instance(effect);
+  int bounds[4];
+  if (!instance) {
+    return kOfxStatErrBadHandle;
+  }
+  if (!ev_ints(in, kOfxImageEffectPropRenderWindow, 4, bounds)) {
+    return kOfxStatErrValue;
+  }
+  OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
+  OfxPropertySetHandle source_clip, output_clip;
+  OfxImageClipHandle source_handle = ev_clip(instance, kOfxImageEffectSimpleSourceClipName, &source_clip);
+  OfxImageClipHandle output_handle = ev_clip(instance, kOfxImageEffectOutputClipName, &output_clip);
+  EvFrame source = {0}, output = {0};
+  OfxStatus status = ev_frame_fetch(output_handle, output_clip, time, NULL, &output);
+  if (status == kOfxStatOK) {
+    status = ev_frame_fetch(source_handle, source_clip, time, NULL, &source);
+  }
+  if (status == kOfxStatOK) {
+    OfxRectI window = output.image ? intersection((OfxRectI){bounds[0], bounds[1], bounds[2], bounds[3]}, output.bounds)
+                                   : (OfxRectI){0, 0, 0, 0};
+    if (output.image && !is_empty(window)) {
+      status = render_frames(instance, &source, &output, source_clip, window, time);
+    } else if (!output.image) {
+      status = aborted(instance) ? kOfxStatOK : kOfxStatFailed;
+    }
+  }
+  ev_frame_release(&source);
+  ev_frame_release(&output);
+  return status;
+}

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: Apache-2.0
+ *
+ * The host's suites, its properties read with a default, and messages. Nothing is expected of a host beyond the three
+ * suites that image effects cannot do without.
+ */
+#include <stdlib.h>
+#include <string.h>
+
+#include "plugin.h"
+
+EvSuites ev_suites;
+OfxHost *ev_host;
+
+static const void *suite(const char *name, int version) {
+  return ev_host->fetchSuite(ev_host->host, name, version);
+}
+
+OfxStatus ev_suites_fetch(void) {
+  if (!ev_host || !ev_host->fetchSuite) {
+    return kOfxStatErrMissingHostFeature;
+  }
+  ev_suites.message2 = suite(kOfxMessageSuite, 2);
+  ev_suites.message = suite(kOfxMessageSuite, 1);
+  ev_suites.property = suite(kOfxPropertySuite, 1);
+  ev_suites.effect = suite(kOfxImageEffectSuite, 1);
+  ev_suites.parameter = suite(kOfxParameterSuite, 1);
+  ev_suites.threads = suite(kOfxMultiThreadSuite, 1);
+  ev_suites.progress2 = suite(kOfxProgressSuite, 2);
+  ev_suites.progress = suite(kOfxProgressSuite, 1);
+  ev_suites.timeline = suite(kOfxTimeLineSuite, 1);
+  const char *missing = !ev_suites.property ? kOfxPropertySuite
+                        : !ev_suites.effect ? kOfxImageEffectSuite
+                        : !ev_suites.parameter ? kOfxParameterSuite : NULL;
+  if (!missing) {
+    return kOfxStatOK;
+  }
+  char text[EV_TEXT] = "Evenstop cannot work in this host: it has no ";
+  strncat(text, missing, sizeof text - strlen(text) - 1);
+  ev_say(NULL, kOfxMessageError, "missingSuite", text);
+  ev_suites_forget();
+  return kOfxStatErrMissingHostFeature;
+}
+
+void ev_suites_forget(void) {
+  memset(&ev_suites, 0, sizeof ev_suites);
+}
+
+int ev_int(OfxPropertySetHandle set, const char *name, int index, int otherwise) {
+  int value;
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  return suite && suite->propGetInt && set && suite->propGetInt(set, name, index, &value) == kOfxStatOK ? value : otherwise;
+}
+
+double ev_double(OfxPropertySetHandle set, const char *name, int index, double otherwise) {
+  double value;
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  return suite && suite->propGetDouble && set && suite->propGetDouble(set, name, index, &value) == kOfxStatOK ? value
+                                                                                                            : otherwise;
+}
+
+const char *ev_string(OfxPropertySetHandle set, const char *name, int index, const char *otherwise) {
+  char *value = NULL;
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  return suite && suite->propGetString && set && suite->propGetString(set, name, index, &value) == kOfxStatOK && value
+           ? value
+           : otherwise;
+}
+
+void *ev_pointer(OfxPropertySetHandle set, const char *name) {
+  void *value = NULL;
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  return suite && suite->propGetPointer && set && suite->propGetPointer(set, name, 0, &value) == kOfxStatOK ? value : NULL;
+}
+
+int ev_ints(OfxPropertySetHandle set, const char *name, int count, int *values) {
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  for (int i = 0; i < count; i++) {
+    if (!suite || !suite->propGetInt || !set || suite->propGetInt(set, name, i, values + i) != kOfxStatOK) {
+      return 0;
+    }
+  }
+  return 1;
+}
+
+int ev_doubles(OfxPropertySetHandle set, const char *name, int count, double *values) {
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  for (int i = 0; i < count; i++) {
+    if (!suite || !suite->propGetDouble || !set || suite->propGetDouble(set, name, i, values + i) != kOfxStatOK) {
+      return 0;
+    }
+  }
+  return 1;
+}
+
+void ev_offer_int(OfxPropertySetHandle set, const char *name, int index, int value) {
+  if (set && ev_suites.property && ev_suites.property->propSetInt) {
+    (void)ev_suites.property->propSetInt(set, name, index, value);
+  }
+}
+
+void ev_offer_double(OfxPropertySetHandle set, const char *name, int index, double value) {
+  if (set && ev_suites.property && ev_suites.property->propSetDouble) {
+    (void)ev_suites.property->propSetDouble(set, name, index, value);
+  }
+}
+
+void ev_offer_string(OfxPropertySetHandle set, const char *name, int index, const char *value) {
+  if (set && ev_suites.property && ev_suites.property->propSetString) {
+    (void)ev_suites.property->propSetString(set, name, index, value);
+  }
+}
+
+int ev_say(void *effect, const char *type, const char *id, const char *text) {
+  if (ev_suites.message2 && ev_suites.message2->message
+      && ev_suites.message2->message(effect, type, id, "%s", text) == kOfxStatOK) {
+    return 1;
+  }
+  return ev_suites.message && ev_suites.message->message
+         && ev_suites.message->message(effect, type, id, "%s", text) == kOfxStatOK;
+}

@@ -1,0 +1,680 @@
+/* SPDX-License-Identifier: Apache-2.0
+ *
+ * The plug-in inside the headless host: one case a process, since a process has one VM at most.
+ *
+ *   bridge_test CASE BUNDLE [JDK]
+ */
+#include <dlfcn.h>
+#include <jni.h>
+#include <pthread.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+#ifdef __linux__
+#include <sys/inotify.h>
+#endif
+
+#include "host.h"
+
+#define WIDTH 97
+#define HEIGHT 61
+#define FRAMES 12
+
+static const char *case_name, *bundle_path, *jdk_path;
+static int failures;
+
+static void check_that(int ok, const char *what, int line) {
+  if (!ok) {
+    fprintf(stderr, "%s: line %d: not so: %s\n", case_name, line, what);
+    failures++;
+  }
+}
+#define CHECK(condition) check_that(!!(condition), #condition, __LINE__)
+
+static void stop(const char *what, const char *err) {
+  fprintf(stderr, "%s: %s: %s\n", case_name, what, err);
+  exit(1);
+}
+
+/* == a session: host, bundle, one instance == */
+
+typedef struct Session {
+  EshHost *host;
+  EshBundle *bundle;
+  EshSource *source;
+  EshEffect *instance;
+  int index;
+  EshFormat format;
+} Session;
+
+static const EshFormat plain_format = {.width = WIDTH, .height = HEIGHT, .depth = ESH_FLOAT, .components = ESH_RGBA,
+                                       .premult = ESH_OPAQUE, .first = 0, .last = FRAMES - 1, .frame_rate = 25,
+                                       .pixel_aspect = 1};
+
+static void new_instance(Session *s) {
+  char err[ESH_ERR];
+  EshEffect *context = esh_context(s->bundle, s->index, kOfxImageEffectContextFilter, err);
+  s->instance = context ? esh_instance_new(context, s->source, err) : NULL;
+  if (!s->instance) {
+    stop("instance", err);
+  }
+  CHECK(esh_instance_create(s->instance) == kOfxStatOK);
+}
+
+static void load(Session *s) {
+  char err[ESH_ERR];
+  s->bundle = esh_bundle_open(s->host, bundle_path, err);
+  s->index = s->bundle ? esh_bundle_find(s->bundle, "org.evenstop.Evenstop", err) : -1;
+  if (s->index < 0 || !esh_plugin_load(s->bundle, s->index, err)) {
+    stop("load", err);
+  }
+}
+
+static Session begin(const EshConfig *config, const EshFormat *format, const char *pattern) {
+  char err[ESH_ERR];
+  Session s = {.format = *format};
+  s.host = esh_host_create(config, err);
+  s.source = s.host ? esh_source_open(pattern, format, err) : NULL;
+  if (!s.source) {
+    stop("begin", err);
+  }
+  load(&s);
+  new_instance(&s);
+  return s;
+}
+
+/* Ends a session; whatever the plug-in did against the standard is a failure. */
+static void end(Session *s) {
+  esh_instance_destroy(s->instance);
+  esh_bundle_close(s->bundle);
+  esh_leaks(s->host);
+  for (int i = 0; i < esh_fault_count(s->host); i++) {
+    fprintf(stderr, "%s: fault: %s\n", case_name, esh_fault(s->host, i));
+    failures++;
+  }
+  CHECK(esh_counts(s->host)->fetches == esh_counts(s->host)->releases);
+  esh_source_close(s->source);
+  esh_host_destroy(s->host);
+}
+
+typedef struct Frames {
+  unsigned char *bytes;
+  size_t length; /* of one frame */
+  int count;
+} Frames;
+
+static int receive(void *user, int frame, const void *bytes, size_t length) {
+  Frames *frames = user;
+  (void)frame;
+  frames->bytes = realloc(frames->bytes, (size_t)(frames->count + 1) * length);
+  if (!frames->bytes) {
+    stop("receive", "no memory");
+  }
+  memcpy(frames->bytes + (size_t)frames->count * length, bytes, length);
+  frames->length = length;
+  frames->count++;
+  return 0;
+}
+
+static Frames render(Session *s, int first, int last, EshRenderResult *result) {
+  Frames frames = {0};
+  EshRenderResult local;
+  char err[ESH_ERR];
+  if (esh_render(s->instance, first, last, receive, &frames, result ? result : &local, err)) {
+    stop("render", err);
+  }
+  return frames;
+}
+
+static int same(const Frames *a, const Frames *b) {
+  return a->count == b->count && a->length == b->length
+         && !memcmp(a->bytes, b->bytes, (size_t)a->count * a->length);
+}
+
+static void edit(Session *s, const char *name, const char *text) {
+  char err[ESH_ERR];
+  if (esh_param_edit(s->instance, name, text, err)) {
+    stop(name, err);
+  }
+}
+
+static void press(Session *s) {
+  char err[ESH_ERR];
+  OfxStatus status;
+  if (esh_button_press(s->instance, "measureClip", &status, err)) {
+    stop("measureClip", err);
+  }
+  CHECK(status == kOfxStatOK);
+}
+
+static char *text(Session *s, const char *name) {
+  char *value = esh_param_text(esh_param_find(s->instance, name));
+  if (!value) {
+    stop(name, "has no value");
+  }
+  return value;
+}
+
+static int is_empty(Session *s, const char *name) {
+  char *value = text(s, name);
+  int empty = !*value || !strcmp(value, "\"\"");
+  free(value);
+  return empty;
+}
+
+/* The frames as they came: at strength 0 the host copies them itself. */
+static Frames untouched(Session *s, int first, int last) {
+  EshRenderResult result;
+  edit(s, "strength", "0");
+  Frames frames = render(s, first, last, &result);
+  CHECK(result.identical == last - first + 1);
+  edit(s, "strength", "1");
+  return frames;
+}
+
+/* Messages other than log lines. */
+static int messages(Session *s, const char *containing) {
+  int count = 0;
+  for (int i = 0; i < esh_message_count(s->host); i++) {
+    EshMessage message = esh_message(s->host, i);
+    if (strcmp(message.type, kOfxMessageLog)) {
+      count += !containing || strstr(message.text, containing) != NULL;
+    }
+  }
+  return count;
+}
+
+static int persistent_now(Session *s) {
+  int count = 0;
+  for (int i = 0; i < esh_message_count(s->host); i++) {
+    EshMessage message = esh_message(s->host, i);
+    count += message.persistent && !message.cleared;
+  }
+  return count;
+}
+
+static int maps_hold(const char *what) {
+  FILE *maps = fopen("/proc/self/maps", "r");
+  char line[4096];
+  int found = 0;
+  while (maps && fgets(line, sizeof line, maps)) {
+    found |= strstr(line, what) != NULL;
+  }
+  if (maps) {
+    fclose(maps);
+  }
+  return found;
+}
+
+/* == cases == */
+
+/* Loading, describing, creating an instance and asking it every cheap question starts no VM and opens no file of ours. */
+static void case_quiet(void) {
+#ifdef __linux__
+  char path[4096];
+  int watch = inotify_init1(IN_NONBLOCK);
+  static const char *const folders[] = {"/Contents", "/Contents/Resources", "/Contents/Resources/java"};
+  for (int i = 0; i < 3; i++) {
+    snprintf(path, sizeof path, "%s%s", bundle_path, folders[i]);
+    if (inotify_add_watch(watch, path, IN_OPEN | IN_ACCESS) < 0) {
+      stop(path, "cannot be watched");
+    }
+  }
+#endif
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  char err[ESH_ERR];
+  CHECK(esh_context(s.bundle, s.index, kOfxImageEffectContextGeneral, err));
+  edit(&s, "strength", "0");
+  EshRenderResult result;
+  Frames frames = render(&s, 0, 1, &result);
+  CHECK(result.identical == 2);
+  edit(&s, "preset", "2"); /* nothing was measured, so there is nothing to solve */
+  CHECK(!maps_hold("libjvm"));
+  CHECK(!maps_hold("libjnidispatch"));
+#ifdef __linux__
+  char events[4096];
+  CHECK(read(watch, events, sizeof events) < 0);
+  close(watch);
+#endif
+  free(frames.bytes);
+  end(&s);
+}
+
+static void case_measure(void) {
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Frames input = untouched(&s, 0, 0);
+  long fetched = esh_counts(s.host)->fetches;
+  press(&s);
+  CHECK(esh_counts(s.host)->fetches - fetched == FRAMES);
+  CHECK(esh_counts(s.host)->progress_starts == 1 && esh_counts(s.host)->progress_ends == 1);
+  CHECK(!is_empty(&s, "measurement") && !is_empty(&s, "correction") && !is_empty(&s, "stateVersion"));
+  char *found = text(&s, "found");
+  CHECK(strstr(found, "highlights"));
+  Frames first = render(&s, 0, 0, NULL);
+  CHECK(!same(&first, &input));
+
+  /* Another wish: solved again from what was measured, nothing is fetched. */
+  char *measurement = text(&s, "measurement"), *correction = text(&s, "correction");
+  fetched = esh_counts(s.host)->fetches;
+  edit(&s, "preset", "5");
+  edit(&s, "exposureTrim", "0.5");
+  char *measurement2 = text(&s, "measurement"), *correction2 = text(&s, "correction"), *found2 = text(&s, "found");
+  CHECK(esh_counts(s.host)->fetches == fetched);
+  CHECK(!strcmp(measurement, measurement2));
+  CHECK(strcmp(correction, correction2) && strcmp(found, found2));
+  edit(&s, "preset", "0");
+  edit(&s, "exposureTrim", "0");
+  char *correction3 = text(&s, "correction");
+  CHECK(!strcmp(correction, correction3));
+
+  /* A second press says the same. */
+  press(&s);
+  char *correction4 = text(&s, "correction"), *measurement4 = text(&s, "measurement");
+  CHECK(!strcmp(correction, correction4) && !strcmp(measurement, measurement4));
+  CHECK(messages(&s, NULL) == 0);
+  free(found), free(measurement), free(correction), free(measurement2), free(correction2), free(found2), free(correction3);
+  free(correction4), free(measurement4), free(input.bytes), free(first.bytes);
+  end(&s);
+}
+
+/* The project keeps the result, and another instance renders the same pixels without measuring. */
+static void case_project(void) {
+  EshConfig config = {.threads = 2};
+  char err[ESH_ERR], path[] = "/tmp/evenstop-project-XXXXXX";
+  int file = mkstemp(path);
+  if (file < 0) {
+    stop(path, "cannot be made");
+  }
+  close(file);
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  press(&s);
+  Frames here = render(&s, 3, 4, NULL);
+  if (esh_project_save(s.instance, path, err)) {
+    stop("save", err);
+  }
+  esh_instance_destroy(s.instance);
+  EshEffect *context = esh_context(s.bundle, s.index, kOfxImageEffectContextFilter, err);
+  s.instance = context ? esh_instance_new(context, s.source, err) : NULL;
+  if (!s.instance || esh_project_load(s.instance, path, err)) {
+    stop("load", err);
+  }
+  CHECK(esh_instance_create(s.instance) == kOfxStatOK);
+  long fetched = esh_counts(s.host)->fetches;
+  Frames there = render(&s, 3, 4, NULL);
+  CHECK(esh_counts(s.host)->fetches - fetched == 4); /* source and output of two frames */
+  CHECK(same(&here, &there));
+  free(here.bytes), free(there.bytes);
+  unlink(path);
+  end(&s);
+}
+
+static void case_cancel(void) {
+  EshConfig config = {.threads = 2, .cancel_at = 4};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  press(&s);
+  CHECK(is_empty(&s, "measurement") && is_empty(&s, "correction"));
+  CHECK(esh_counts(s.host)->progress_ends == 1);
+  CHECK(messages(&s, NULL) == 0);
+  esh_config(s.host)->cancel_at = 0;
+  press(&s);
+  char *kept = text(&s, "correction");
+  CHECK(!is_empty(&s, "correction"));
+  edit(&s, "strength", "0.5");
+  esh_config(s.host)->cancel_at = 2;
+  press(&s); /* cancelled: what was there stays */
+  char *after = text(&s, "correction");
+  CHECK(!strcmp(kept, after));
+  free(kept), free(after);
+  end(&s);
+}
+
+/* Geometry of memory, tiles and threads change no bit. */
+static void case_geometry(void) {
+  EshConfig config = {.threads = 2};
+  static const struct {
+    EshDepth depth;
+    EshComponents components;
+    EshPremult premult;
+  } forms[] = {{ESH_FLOAT, ESH_RGBA, ESH_PREMULTIPLIED}, {ESH_HALF, ESH_RGBA, ESH_UNPREMULTIPLIED}, {ESH_SHORT, ESH_RGB, ESH_OPAQUE},
+               {ESH_BYTE, ESH_RGBA, ESH_OPAQUE}, {ESH_FLOAT, ESH_ALPHA, ESH_OPAQUE}};
+  for (size_t f = 0; f < sizeof forms / sizeof *forms; f++) {
+    EshFormat format = plain_format;
+    format.depth = forms[f].depth;
+    format.components = forms[f].components;
+    format.premult = forms[f].premult;
+    config = (EshConfig){.threads = 2};
+    Session s = begin(&config, &format, "pattern:gradient");
+    if (format.components != ESH_ALPHA) {
+      press(&s);
+    }
+    Frames plain = render(&s, 0, 1, NULL), input = untouched(&s, 0, 1);
+    CHECK(same(&plain, &input) == (format.components == ESH_ALPHA));
+    for (int i = 0; i < 8; i++) {
+      EshConfig *c = esh_config(s.host);
+      *c = (EshConfig){.threads = 2};
+      c->negative_stride = i & 1;
+      c->row_padding = i & 2 ? 52 : 0;
+      if (i & 4) {
+        c->tile_width = 33, c->tile_height = 7, c->tiles_reversed = i & 1, c->frame_threads = 4, c->tight_bounds = i & 2;
+      }
+      c->origin_x = i * -3, c->origin_y = i * 5;
+      c->threads = (unsigned)i;
+      Frames other = render(&s, 0, 1, NULL);
+      CHECK(same(&plain, &other));
+      free(other.bytes);
+    }
+    free(plain.bytes), free(input.bytes);
+    end(&s);
+  }
+}
+
+/* Before the first press: one correction, whichever frame comes first and however it is cut up. */
+static void case_trial(void) {
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Frames input = untouched(&s, 0, FRAMES - 1);
+  Frames forward = render(&s, 0, FRAMES - 1, NULL);
+  CHECK(!same(&forward, &input));
+  CHECK(messages(&s, NULL) == 0);
+  CHECK(is_empty(&s, "correction")); /* a render writes no parameter */
+  esh_instance_destroy(s.instance);
+  new_instance(&s);
+  *esh_config(s.host) = (EshConfig){.threads = 2, .tile_width = 16, .tile_height = 16, .frame_threads = 8};
+  for (int frame = FRAMES - 1; frame >= 0; frame--) {
+    Frames one = render(&s, frame, frame, NULL);
+    CHECK(!memcmp(one.bytes, forward.bytes + (size_t)frame * forward.length, one.length));
+    free(one.bytes);
+  }
+  /* A wish counts at once. */
+  edit(&s, "exposureTrim", "1");
+  Frames brighter = render(&s, 0, 0, NULL);
+  CHECK(memcmp(brighter.bytes, forward.bytes, forward.length));
+  free(brighter.bytes), free(input.bytes), free(forward.bytes);
+  end(&s);
+}
+
+/* A host that gives only the frame being rendered. */
+static void case_single_frame(void) {
+  EshConfig config = {.threads = 2, .without_properties = {kOfxImageEffectPropTemporalClipAccess}};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Frames input = untouched(&s, 2, 3);
+  Frames output = render(&s, 2, 3, NULL);
+  CHECK(!same(&output, &input));
+  long fetched = esh_counts(s.host)->fetches;
+  Frames again = render(&s, 2, 3, NULL);
+  CHECK(same(&output, &again) && esh_counts(s.host)->fetches - fetched == 4);
+  free(input.bytes), free(output.bytes), free(again.bytes);
+  end(&s);
+}
+
+static void case_abort(void) {
+  EshConfig config = {.threads = 2, .abort_at = 1};
+  EshFormat format = plain_format;
+  format.width = 1024, format.height = 4096, format.last = 0;
+  Session s = begin(&config, &format, "pattern:flat:0.3");
+  EshRenderResult result;
+  Frames frames = render(&s, 0, 0, &result); /* while the trial measures */
+  CHECK(result.aborted == 1 && result.failed == 0 && frames.count == 0);
+  esh_config(s.host)->abort_at = 0;
+  press(&s);
+  long asked = esh_counts(s.host)->abort_calls;
+  frames = render(&s, 0, 0, &result);
+  CHECK(result.rendered == 1 && esh_counts(s.host)->abort_calls - asked >= 2); /* two rounds: asked before each */
+  esh_config(s.host)->abort_at = 2;
+  Frames none = render(&s, 0, 0, &result);
+  CHECK(result.aborted == 1 && result.failed == 0 && none.count == 0);
+  CHECK(messages(&s, NULL) == 0);
+  free(frames.bytes), free(none.bytes);
+  end(&s);
+}
+
+static void case_identity(void) {
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  EshRenderResult result;
+  press(&s);
+  Frames half = render(&s, 0, 1, &result);
+  CHECK(result.rendered == 2 && result.identical == 0);
+  edit(&s, "strength", "0");
+  Frames none = render(&s, 0, 1, &result);
+  CHECK(result.identical == 2);
+  esh_config(s.host)->ignore_identity = 1;
+  Frames copied = render(&s, 0, 1, &result);
+  CHECK(result.rendered == 2 && result.identical == 0 && same(&none, &copied));
+  esh_config(s.host)->ignore_identity = 0;
+  edit(&s, "strength", "1");
+  edit(&s, "correction",
+       "{\"kind\":\"correction\",\"schema\":1,\"luma\":\"BT.709\",\"curves\":{"
+       "\"chromaIn\":{\"from\":-7,\"to\":110,\"values\":[1,1],\"slopes\":[0,0]},"
+       "\"tone\":{\"from\":-7,\"to\":110,\"values\":[-7,110],\"slopes\":[1,1]},"
+       "\"chromaOut\":{\"from\":-7,\"to\":110,\"values\":[1,1],\"slopes\":[0,0]}}}");
+  Frames first = render(&s, 0, 0, &result);
+  CHECK(result.identical == 0); /* not known yet, so rendered, to the same bits */
+  Frames second = render(&s, 0, 0, &result);
+  CHECK(result.identical == 1);
+  CHECK(same(&first, &second) && !memcmp(first.bytes, none.bytes, first.length));
+  CHECK(messages(&s, NULL) == 0);
+  free(half.bytes), free(none.bytes), free(copied.bytes), free(first.bytes), free(second.bytes);
+  end(&s);
+}
+
+/* The picture comes through and one message stays until there is no more reason for it. */
+static void requires_passthrough(Session *s, const char *remedy) {
+  Frames input = untouched(s, 0, 2);
+  EshRenderResult result;
+  Frames output = render(s, 0, 2, &result);
+  CHECK(result.failed == 0 && same(&input, &output));
+  CHECK(messages(s, NULL) == 1 && messages(s, remedy) == 1);
+  CHECK(persistent_now(s) == 1);
+  esh_config(s->host)->tile_width = 20, esh_config(s->host)->tile_height = 20, esh_config(s->host)->frame_threads = 4;
+  Frames tiled = render(s, 0, 2, &result);
+  CHECK(same(&input, &tiled) && messages(s, NULL) == 1);
+  esh_config(s->host)->tile_width = esh_config(s->host)->tile_height = 0;
+  free(input.bytes), free(output.bytes), free(tiled.bytes);
+}
+
+static void case_broken_json(void) {
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  press(&s);
+  Frames good = render(&s, 0, 0, NULL);
+  char *kept = text(&s, "correction");
+  edit(&s, "correction", "{\"kind\":\"correction\"");
+  requires_passthrough(&s, "correction kept in the project");
+  press(&s); /* writes a good one */
+  Frames again = render(&s, 0, 0, NULL);
+  CHECK(same(&good, &again) && persistent_now(&s) == 0);
+  edit(&s, "measurement", "[]");
+  edit(&s, "preset", "1"); /* cannot be solved: says so, keeps the correction */
+  char *after = text(&s, "correction");
+  CHECK(!strcmp(kept, after) && messages(&s, "measurement kept in the project") == 1);
+  edit(&s, "preset", "0");
+  edit(&s, "stateVersion", "2");
+  int before = messages(&s, NULL);
+  Frames newer = render(&s, 0, 0, NULL), input = untouched(&s, 0, 0);
+  CHECK(same(&newer, &input) && messages(&s, NULL) == before + 1 && messages(&s, "newer Evenstop") == 1);
+  free(good.bytes), free(again.bytes), free(newer.bytes), free(input.bytes), free(kept), free(after);
+  end(&s);
+}
+
+/* Bundle without a run-time, and EVENSTOP_JAVA_HOME pointing nowhere. */
+static void case_no_java(void) {
+  setenv("EVENSTOP_JAVA_HOME", "/nowhere/java", 1);
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  requires_passthrough(&s, "EVENSTOP_JAVA_HOME is /nowhere/java");
+  press(&s);
+  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 2); /* a press is answered */
+  end(&s);
+}
+
+static void case_no_jars(void) {
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  requires_passthrough(&s, "Install the plug-in again");
+  end(&s);
+}
+
+/* Without version 2 of the message suite the message is said once; without any, nothing breaks. */
+static void case_old_messages(void) {
+  for (int none = 0; none < 2; none++) {
+    EshConfig config = {.threads = 2, .without_suites = {kOfxMessageSuite "/2", none ? kOfxMessageSuite : NULL}};
+    Session s = begin(&config, &plain_format, "pattern:gradient");
+    edit(&s, "correction", "{");
+    Frames input = untouched(&s, 0, 2), output = render(&s, 0, 2, NULL);
+    CHECK(same(&input, &output));
+    CHECK(messages(&s, NULL) == !none && persistent_now(&s) == 0);
+    free(input.bytes), free(output.bytes);
+    end(&s);
+  }
+}
+
+static void case_colourspace(void) {
+  static const struct {
+    const char *space;
+    int fits;
+  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0}, {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
+  for (size_t i = 0; i < sizeof spaces / sizeof *spaces; i++) {
+    EshConfig config = {.threads = 2};
+    EshFormat format = plain_format;
+    format.colourspace = spaces[i].space;
+    Session s = begin(&config, &format, "pattern:gradient");
+    if (spaces[i].fits) {
+      Frames input = untouched(&s, 0, 0), output = render(&s, 0, 0, NULL);
+      CHECK(!same(&input, &output) && messages(&s, NULL) == 0);
+      free(input.bytes), free(output.bytes);
+    } else {
+      requires_passthrough(&s, spaces[i].space);
+      press(&s);
+      CHECK(is_empty(&s, "correction") && messages(&s, spaces[i].space) == 2);
+    }
+    end(&s);
+  }
+}
+
+/* Unload, load again; the binary closed and opened again; the VM is the same one. */
+static void case_reload(void) {
+  Frames first = {0};
+  for (int round = 0; round < 3; round++) {
+    EshConfig config = {.threads = 2};
+    Session s = begin(&config, &plain_format, "pattern:gradient");
+    press(&s);
+    Frames frames = render(&s, 0, 0, NULL);
+    if (round == 1) {
+      char err[ESH_ERR];
+      esh_instance_destroy(s.instance);
+      CHECK(esh_plugin_unload(s.bundle, s.index) == kOfxStatOK);
+      if (!esh_plugin_load(s.bundle, s.index, err)) {
+        stop("load again", err);
+      }
+      new_instance(&s);
+    }
+    if (round == 0) {
+      first = frames;
+    } else {
+      CHECK(same(&first, &frames));
+      free(frames.bytes);
+    }
+    end(&s);
+  }
+  free(first.bytes);
+}
+
+static void *scenario_on_thread(void *unused);
+
+static void host_handler(int signal) {
+  (void)signal;
+}
+
+/* The host keeps its handlers of the signals that mean "stop", set before or after the VM starts. */
+static void case_signals(void) {
+  static const int numbers[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
+  struct sigaction ours = {.sa_handler = host_handler}, now;
+  for (int i = 0; i < 4; i++) {
+    CHECK(!sigaction(numbers[i], &ours, NULL));
+  }
+  scenario_on_thread(NULL);
+  CHECK(maps_hold("libjvm"));
+  for (int i = 0; i < 4; i++) {
+    CHECK(!sigaction(numbers[i], NULL, &now) && now.sa_handler == host_handler);
+    CHECK(!raise(numbers[i]));
+  }
+}
+
+static void *scenario_on_thread(void *unused) {
+  (void)unused;
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  press(&s);
+  Frames frames = render(&s, 0, 2, NULL), input = untouched(&s, 0, 2);
+  CHECK(frames.count == 3 && !same(&frames, &input) && messages(&s, NULL) == 0);
+  free(frames.bytes), free(input.bytes);
+  end(&s);
+  return NULL;
+}
+
+/* Threads with a stack of 256 KiB, one after another, so that each attaches and leaves. */
+static void case_small_stack(void) {
+  for (int i = 0; i < 3; i++) {
+    pthread_attr_t attributes;
+    pthread_t thread;
+    CHECK(!pthread_attr_init(&attributes) && !pthread_attr_setstacksize(&attributes, 256 * 1024));
+    if (pthread_create(&thread, &attributes, scenario_on_thread, NULL)) {
+      stop("thread", "cannot be made");
+    }
+    pthread_join(thread, NULL);
+    pthread_attr_destroy(&attributes);
+  }
+}
+
+/* Somebody else started a VM: ours goes into it. */
+static void case_foreign_vm(void) {
+  char library[4096];
+  snprintf(library, sizeof library, "%s/lib/server/libjvm.so", jdk_path);
+  void *jvm = dlopen(library, RTLD_NOW);
+  jint (*create)(JavaVM **, void **, void *) = jvm ? (jint(*)(JavaVM **, void **, void *))dlsym(jvm, "JNI_CreateJavaVM") : NULL;
+  JavaVMOption option = {(char *)"-Xmx64m", NULL};
+  JavaVMInitArgs arguments = {JNI_VERSION_10, 1, &option, JNI_FALSE};
+  JavaVM *vm;
+  JNIEnv *env;
+  if (!create || create(&vm, (void **)&env, &arguments) != JNI_OK) {
+    stop(library, "does not start");
+  }
+  scenario_on_thread(NULL);
+}
+
+static const struct {
+  const char *name;
+  void (*run)(void);
+} cases[] = {
+  {"quiet", case_quiet},           {"measure", case_measure},         {"project", case_project},
+  {"cancel", case_cancel},         {"geometry", case_geometry},       {"trial", case_trial},
+  {"single-frame", case_single_frame}, {"abort", case_abort},         {"identity", case_identity},
+  {"broken-json", case_broken_json},   {"no-java", case_no_java},     {"no-jars", case_no_jars},
+  {"old-messages", case_old_messages}, {"colourspace", case_colourspace}, {"reload", case_reload},
+  {"small-stack", case_small_stack},   {"foreign-vm", case_foreign_vm},
+  {"signals", case_signals},
+};
+
+int main(int count, char **arguments) {
+  if (count < 3) {
+    fprintf(stderr, "usage: bridge_test CASE BUNDLE [JDK]\n");
+    return 2;
+  }
+  case_name = arguments[1];
+  bundle_path = arguments[2];
+  jdk_path = count > 3 ? arguments[3] : "";
+  for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+    if (!strcmp(cases[i].name, case_name)) {
+      cases[i].run();
+      printf("%s: %s\n", case_name, failures ? "failed" : "ok");
+      return failures != 0;
+    }
+  }
+  fprintf(stderr, "there is no case %s\n", case_name);
+  return 2;
+}
