@@ -93,7 +93,7 @@ endif()
 
 # == class archive: what a start needs, recorded while the bridge is rehearsed. It holds for this place and these jars; where
 # it does not fit, Java starts without it.
-set(archive_stamp ${BUNDLE}/../classes.stamp)
+set(archive_stamp ${resources}/classes.stamp)
 string(APPEND state "${wanted}${java}")
 set(made "")
 if(EXISTS ${archive_stamp} AND EXISTS ${java}/classes.jsa)

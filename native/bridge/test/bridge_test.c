@@ -4,11 +4,10 @@
  *
  *   bridge_test CASE BUNDLE [JDK]
  */
-#include <dirent.h>
 #include <dlfcn.h>
-#include <fcntl.h>
 #include <jni.h>
 #include <pthread.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -585,6 +584,27 @@ static void case_reload(void) {
   free(first.bytes);
 }
 
+static void *scenario_on_thread(void *unused);
+
+static void host_handler(int signal) {
+  (void)signal;
+}
+
+/* The host keeps its handlers of the signals that mean "stop", set before or after the VM starts. */
+static void case_signals(void) {
+  static const int numbers[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
+  struct sigaction ours = {.sa_handler = host_handler}, now;
+  for (int i = 0; i < 4; i++) {
+    CHECK(!sigaction(numbers[i], &ours, NULL));
+  }
+  scenario_on_thread(NULL);
+  CHECK(maps_hold("libjvm"));
+  for (int i = 0; i < 4; i++) {
+    CHECK(!sigaction(numbers[i], NULL, &now) && now.sa_handler == host_handler);
+    CHECK(!raise(numbers[i]));
+  }
+}
+
 static void *scenario_on_thread(void *unused) {
   (void)unused;
   EshConfig config = {.threads = 2};
@@ -637,6 +657,7 @@ static const struct {
   {"broken-json", case_broken_json},   {"no-java", case_no_java},     {"no-jars", case_no_jars},
   {"old-messages", case_old_messages}, {"colourspace", case_colourspace}, {"reload", case_reload},
   {"small-stack", case_small_stack},   {"foreign-vm", case_foreign_vm},
+  {"signals", case_signals},
 };
 
 int main(int count, char **arguments) {
