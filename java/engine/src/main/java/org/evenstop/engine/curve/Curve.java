@@ -195,10 +195,11 @@ public final class Curve {
         float f = inside - i;
         int c = 4 * i;
         float y = coefficients[c] + f * (coefficients[c + 1] + f * (coefficients[c + 2] + f * coefficients[c + 3]));
+        // A finite factor, for an infinite one times a level end would be no number.
         if (t < 0f) {
-            return y + t * slopeBelow;
+            return y + Math.max(t, -Float.MAX_VALUE) * slopeBelow;
         }
-        return t > segments ? y + (t - segments) * slopeAbove : y;
+        return t > segments ? y + (Math.min(t, Float.MAX_VALUE) - segments) * slopeAbove : y;
     }
 
     public double from() {
