@@ -266,15 +266,24 @@ static void finish_start(int state) {
   pthread_mutex_unlock(&start_lock);
 }
 
-/* What the VM calls in place of exit. */
+/* Does not return on the thread that starts the VM. */
+static void stop_starting(void) {
+  if (starting && pthread_equal(start_thread, pthread_self())) {
+    finish_start(2);
+    for (;;) {
+      pause();
+    }
+  }
+}
+
+/* What the VM calls in place of exit, and before it aborts. */
 static void on_vm_exit(jint code) {
-  if (!starting || !pthread_equal(start_thread, pthread_self())) {
-    exit(code); /* somebody asked for it from Java later on */
-  }
-  finish_start(2);
-  for (;;) {
-    pause();
-  }
+  stop_starting();
+  exit(code); /* somebody asked for it from Java later on */
+}
+
+static void on_vm_abort(void) {
+  stop_starting();
 }
 
 /* What an exception says, as one line into `why`; the exception is cleared. */
@@ -381,6 +390,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
 #define OPTION(text) options[n++] = (JavaVMOption){(char *)(uintptr_t)(text), NULL}
   OPTION(class_path);
   options[n++] = (JavaVMOption){(char *)(uintptr_t)"exit", (void *)(uintptr_t)on_vm_exit};
+  options[n++] = (JavaVMOption){(char *)(uintptr_t)"abort", (void *)(uintptr_t)on_vm_abort};
   OPTION("-Xrs"); /* the host keeps its INT, TERM, HUP and QUIT */
   OPTION("-Xmx256m");
   OPTION("-XX:+UseSerialGC");
@@ -426,6 +436,30 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   return 1;
 }
 
+/* Threads carry our exit hook once there is a VM, and Java our addresses: this binary must stay. */
+static void stay_loaded(void) {
+  Dl_info own;
+  if (dladdr(&bridge, &own) && own.dli_fname) {
+    (void)dlopen(own.dli_fname, RTLD_NOW | RTLD_NOLOAD | RTLD_NODELETE);
+  }
+}
+
+/* Whether the files that a VM reads before it listens to us are sound. Where they are not it ends the process. */
+static int is_sound(const Runtime *runtime) {
+  static const char *const libraries[] = {"/lib/libjimage", "/lib/libjava"};
+  char path[PATH_BYTES];
+  uint32_t magic = 0;
+  FILE *modules = join(path, runtime->home, "/lib/modules", "") ? fopen(path, "rb") : NULL;
+  int sound = modules && fread(&magic, sizeof magic, 1, modules) == 1 && (magic == 0xcafedadau || magic == 0xdadafecau);
+  if (modules) {
+    fclose(modules);
+  }
+  for (int i = 0; sound && i < 2; i++) {
+    sound = join(path, runtime->home, libraries[i], strrchr(LIBJVM, '.')) && dlopen(path, RTLD_LAZY | RTLD_LOCAL);
+  }
+  return sound;
+}
+
 /* The VM of this process, started by whoever. */
 static int have_vm(const char *resources, char *const *jars, int count, char *why) {
   if (vm) {
@@ -440,18 +474,24 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
   if (library) {
     GetVms *get = (GetVms *)(uintptr_t)dlsym(library, "JNI_GetCreatedJavaVMs");
     jsize there = 0;
+    stay_loaded();
     if (get && get(&vm, 1, &there) == JNI_OK && there > 0) {
       free(runtime);
       return 1;
     }
     vm = NULL;
-  } else if (find_runtime(resources, runtime, why)) {
+    dlclose(library);
+    library = NULL;
+  }
+  if (find_runtime(resources, runtime, why)) {
     library = dlopen(runtime->library, RTLD_NOW | RTLD_LOCAL);
-    if (!library) {
-      fail(why, "Evenstop passes the picture through: %.250s cannot be loaded. %s", runtime->library, get_java);
+    if (!library || !is_sound(runtime)) {
+      fail(why, "Evenstop passes the picture through: the Java run-time %.200s is damaged. %s %s", runtime->home, reinstall, get_java);
+      library = NULL;
     }
   }
   if (library) {
+    stay_loaded();
     CreateVm *create = (CreateVm *)(uintptr_t)dlsym(library, "JNI_CreateJavaVM");
     ok = create ? create_vm(create, resources, jars, count, runtime, why)
                 : fail(why, "Evenstop passes the picture through: %.250s is not a Java VM. %s", runtime->library, get_java);
@@ -494,11 +534,6 @@ static int start(char *why) {
   if (found && (count = list_jars(resources, jars, why)) && have_vm(resources, jars, count, why)) {
     static int keyed;
     keyed = keyed || !pthread_key_create(&attached_key, detach);
-    /* Threads carry our exit hook from now on, and Java our addresses: this binary must stay. */
-    Dl_info own;
-    if (dladdr(&bridge, &own) && own.dli_fname) {
-      (void)dlopen(own.dli_fname, RTLD_NOW | RTLD_NOLOAD | RTLD_NODELETE);
-    }
     JNIEnv *env = keyed ? attach() : NULL;
     if (!env) {
       fail(why, "Evenstop passes the picture through: Java takes no more threads. Start the host again.");
@@ -530,7 +565,6 @@ static void start_apart(void) {
     return;
   }
   (void)pthread_attr_setstacksize(&attributes, 4u << 20);
-  (void)pthread_attr_setdetachstate(&attributes, PTHREAD_CREATE_DETACHED);
   pthread_mutex_lock(&start_lock);
   starting = 1;
   if (pthread_create(&start_thread, &attributes, start_on_thread, NULL)) {
@@ -539,7 +573,13 @@ static void start_apart(void) {
     while (!start_state) {
       pthread_cond_wait(&start_over, &start_lock);
     }
-    if (start_state == 2) {
+    if (start_state == 1) {
+      /* It must have left our code before the host may unload us. */
+      pthread_mutex_unlock(&start_lock);
+      pthread_join(start_thread, NULL);
+      pthread_mutex_lock(&start_lock);
+    } else {
+      (void)pthread_detach(start_thread);
       start_ok = 0;
       fail(failure, "Evenstop passes the picture through: the Java run-time is damaged and did not start. %s %s", reinstall, get_java);
     }
