@@ -10,13 +10,16 @@
  */
 #include <dirent.h>
 #include <dlfcn.h>
+#include <fcntl.h>
 #include <jni.h>
+#include <locale.h>
 #include <stdarg.h>
 #include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "plugin.h"
 
@@ -104,6 +107,26 @@ static int find_resources(char *resources, char *why) {
   return fail(why, "Evenstop: the bundle is incomplete, its folder Contents/Resources/java is missing. %s", reinstall);
 }
 
+/* Java splits a class path at colons and reads it in the locale's encoding, which in a host is often plain C. A folder whose
+ * name it would not find is reached through a descriptor that stays open for ever. */
+static void make_plain(char *resources) {
+#ifdef __linux__
+  static int folder = -1;
+  int plain = 1;
+  for (const char *c = resources; *c; c++) {
+    plain &= *c != ':' && (unsigned char)*c < 0x80;
+  }
+  if (!plain && folder < 0) {
+    folder = open(resources, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  }
+  if (!plain && folder >= 0) {
+    snprintf(resources, PATH_BYTES, "/proc/self/fd/%d", folder);
+  }
+#else
+  (void)resources;
+#endif
+}
+
 static int by_name(const void *a, const void *b) {
   return strcmp(*(char *const *)a, *(char *const *)b);
 }
@@ -147,10 +170,13 @@ typedef struct Runtime {
   int has_vector;
 } Runtime;
 
-/* Reads `release`, which every run-time since Java 8 carries. A run-time whose files are not all there is passed over:
- * a VM that does not find them ends the process. */
+/* Reads `release`, which every run-time since Java 8 carries. A run-time whose files are not all there, or whose path holds
+ * a colon, at which the VM splits its own paths, is passed over: it would not start. */
 static int look_at_runtime(const char *home, Runtime *found) {
   char path[PATH_BYTES], line[4096];
+  if (!realpath(home, path) || strchr(path, ':')) {
+    return 0;
+  }
   if (!join(found->home, home, "", "") || !join(found->library, home, "/lib/server/" LIBJVM, "") || !is_file(found->library)
       || !join(path, home, "/lib/modules", "") || !is_file(path) || !join(path, home, "/release", "")) {
     return 0;
@@ -223,10 +249,33 @@ static int find_runtime(const char *resources, Runtime *found, char *why) {
 
 /* == starting == */
 
-typedef struct Start {
-  char *why;
-  int ok;
-} Start;
+/* A start goes on while `lock` is held, on a thread of its own: the host's may have a small stack, and the VM's start is the
+ * deepest call there is. A VM that cannot start may want to end the process; its thread is then kept waiting for ever
+ * instead, and the host lives on without Java. */
+static pthread_mutex_t start_lock = PTHREAD_MUTEX_INITIALIZER;
+static pthread_cond_t start_over = PTHREAD_COND_INITIALIZER;
+static int start_state; /* 0 going on, 1 done, 2 the VM wanted to exit */
+static int start_ok;
+static pthread_t start_thread;
+static int starting;
+
+static void finish_start(int state) {
+  pthread_mutex_lock(&start_lock);
+  start_state = state;
+  pthread_cond_signal(&start_over);
+  pthread_mutex_unlock(&start_lock);
+}
+
+/* What the VM calls in place of exit. */
+static void on_vm_exit(jint code) {
+  if (!starting || !pthread_equal(start_thread, pthread_self())) {
+    exit(code); /* somebody asked for it from Java later on */
+  }
+  finish_start(2);
+  for (;;) {
+    pause();
+  }
+}
 
 /* What an exception says, as one line into `why`; the exception is cleared. */
 static void take_exception(JNIEnv *env, const char *doing, char *why) {
@@ -327,10 +376,11 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
     strcat(class_path, i ? ":" : "");
     strcat(class_path, jars[i]);
   }
-  JavaVMOption options[20];
+  JavaVMOption options[24];
   jint n = 0;
 #define OPTION(text) options[n++] = (JavaVMOption){(char *)(uintptr_t)(text), NULL}
   OPTION(class_path);
+  options[n++] = (JavaVMOption){(char *)(uintptr_t)"exit", (void *)(uintptr_t)on_vm_exit};
   OPTION("-Xrs"); /* the host keeps its INT, TERM, HUP and QUIT */
   OPTION("-Xmx256m");
   OPTION("-XX:+UseSerialGC");
@@ -357,7 +407,14 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
 #undef OPTION
   JavaVMInitArgs arguments = {.version = JNI_VERSION_10, .nOptions = n, .options = options, .ignoreUnrecognized = JNI_TRUE};
   JNIEnv *env = NULL;
+  /* A starting VM sets the process's locale from the environment; the host's decimal point must stay what it was. */
+  const char *locale = setlocale(LC_ALL, NULL);
+  char *kept = locale ? strdup(locale) : NULL;
   jint result = create(&vm, (void **)&env, &arguments);
+  if (kept) {
+    (void)setlocale(LC_ALL, kept);
+    free(kept);
+  }
   free(class_path), free(archive), free(native), free(path);
   if (result != JNI_OK) {
     vm = NULL;
@@ -430,7 +487,11 @@ static int start(char *why) {
   if (!resources) {
     return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
   }
-  if (find_resources(resources, why) && (count = list_jars(resources, jars, why)) && have_vm(resources, jars, count, why)) {
+  int found = find_resources(resources, why);
+  if (found) {
+    make_plain(resources);
+  }
+  if (found && (count = list_jars(resources, jars, why)) && have_vm(resources, jars, count, why)) {
     static int keyed;
     keyed = keyed || !pthread_key_create(&attached_key, detach);
     /* Threads carry our exit hook from now on, and Java our addresses: this binary must stay. */
@@ -451,10 +512,41 @@ static int start(char *why) {
   return ok;
 }
 
-static void *start_on_thread(void *argument) {
-  Start *job = argument;
-  job->ok = start(job->why);
+static void *start_on_thread(void *unused) {
+  (void)unused;
+  start_ok = start(failure);
+  finish_start(1);
   return NULL;
+}
+
+/* With `lock` held. */
+static void start_apart(void) {
+  pthread_attr_t attributes;
+  failure[0] = 0;
+  start_ok = 0;
+  start_state = 0;
+  if (pthread_attr_init(&attributes)) {
+    fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
+    return;
+  }
+  (void)pthread_attr_setstacksize(&attributes, 4u << 20);
+  (void)pthread_attr_setdetachstate(&attributes, PTHREAD_CREATE_DETACHED);
+  pthread_mutex_lock(&start_lock);
+  starting = 1;
+  if (pthread_create(&start_thread, &attributes, start_on_thread, NULL)) {
+    fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
+  } else {
+    while (!start_state) {
+      pthread_cond_wait(&start_over, &start_lock);
+    }
+    if (start_state == 2) {
+      start_ok = 0;
+      fail(failure, "Evenstop passes the picture through: the Java run-time is damaged and did not start. %s %s", reinstall, get_java);
+    }
+  }
+  starting = 0;
+  pthread_mutex_unlock(&start_lock);
+  pthread_attr_destroy(&attributes);
 }
 
 const EvBridge *ev_vm_running(void) {
@@ -467,24 +559,9 @@ const EvBridge *ev_vm(int again, char *why) {
   }
   pthread_mutex_lock(&lock);
   if (!ev_vm_running() && (!tried || again)) {
-    /* On a thread of our own: the host's may have a small stack, and the VM's start is the deepest call there is. */
-    Start job = {failure, 0};
-    pthread_attr_t attributes;
-    pthread_t thread;
-    failure[0] = 0;
-    if (pthread_attr_init(&attributes)) {
-      fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
-    } else {
-      (void)pthread_attr_setstacksize(&attributes, 4u << 20);
-      if (pthread_create(&thread, &attributes, start_on_thread, &job)) {
-        fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
-      } else {
-        pthread_join(thread, NULL);
-      }
-      pthread_attr_destroy(&attributes);
-    }
+    start_apart();
     tried = 1;
-    atomic_store_explicit(&ready, job.ok, memory_order_release);
+    atomic_store_explicit(&ready, start_ok, memory_order_release);
   }
   const EvBridge *result = ev_vm_running();
   if (!result) {

@@ -6,6 +6,7 @@
  */
 #include <dlfcn.h>
 #include <jni.h>
+#include <locale.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdio.h>
@@ -512,6 +513,18 @@ static void case_no_java(void) {
   end(&s);
 }
 
+/* A run-time whose VM ends the process when it starts: the host must live. */
+static void case_broken_java(void) {
+  setenv("EVENSTOP_JAVA_HOME", jdk_path, 1);
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  requires_passthrough(&s, "did not start");
+  CHECK(maps_hold("libjvm"));
+  press(&s);
+  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 2);
+  end(&s);
+}
+
 static void case_no_jars(void) {
   EshConfig config = {.threads = 2};
   Session s = begin(&config, &plain_format, "pattern:gradient");
@@ -631,6 +644,21 @@ static void case_small_stack(void) {
   }
 }
 
+/* Nothing special: for bundles in odd places. */
+static void case_scenario(void) {
+  scenario_on_thread(NULL);
+}
+
+/* The host's locale stays, whatever the environment names. */
+static void case_locale(void) {
+  setenv("LC_ALL", "C.UTF-8", 1);
+  char *before = strdup(setlocale(LC_ALL, NULL));
+  scenario_on_thread(NULL);
+  CHECK(maps_hold("libjvm"));
+  CHECK(before && !strcmp(before, setlocale(LC_ALL, NULL)));
+  free(before);
+}
+
 /* Somebody else started a VM: ours goes into it. */
 static void case_foreign_vm(void) {
   char library[4096];
@@ -657,7 +685,8 @@ static const struct {
   {"broken-json", case_broken_json},   {"no-java", case_no_java},     {"no-jars", case_no_jars},
   {"old-messages", case_old_messages}, {"colourspace", case_colourspace}, {"reload", case_reload},
   {"small-stack", case_small_stack},   {"foreign-vm", case_foreign_vm},
-  {"signals", case_signals},
+  {"signals", case_signals},           {"locale", case_locale},     {"scenario", case_scenario},
+  {"broken-java", case_broken_java},
 };
 
 int main(int count, char **arguments) {

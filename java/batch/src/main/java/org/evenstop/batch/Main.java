@@ -10,6 +10,7 @@ import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.List;
 import org.evenstop.batch.demo.DemoCommand;
+import org.evenstop.batch.demo.DemoCommand;
 import org.evenstop.engine.InputException;
 import picocli.AutoComplete;
 import picocli.CommandLine;

@@ -211,21 +211,48 @@ class ClipRenderTest {
         }
     }
 
+    /** Wrecks the JPEG pictures that start in a stretch of a file: without its marker SOI (ITU-T T.81) a packet is no picture. */
+    private static int spoil(byte[] bytes, int from, int to) {
+        int spoiled = 0;
+        for (int i = from; i < to; i++) {
+            if ((bytes[i] & 255) == 0xff && (bytes[i + 1] & 255) == 0xd8) {
+                Arrays.fill(bytes, i, i + 600, (byte) 0);
+                spoiled++;
+            }
+        }
+        return spoiled;
+    }
+
+    @Test
+    void oneBadFrameIsSteppedOverAndSaid() throws IOException {
+        Path clip = TestClip.make().codec("mjpeg").container("avi").format("yuvj420p").fullRange().size(160, 96).frames(60)
+            .write(folder.resolve("a.avi"));
+        byte[] bytes = Files.readAllBytes(clip);
+        int at = bytes.length / 2;
+        while (spoil(bytes, at, at + 1) == 0) {
+            at++;
+        }
+        Path bad = Files.write(folder.resolve("bad.avi"), bytes);
+        ClipRender.Result result = run(render(OutputCodec.PRORES_HQ, "even", 1f, 2), bad, "o.mov");
+        assertEquals(59, result.frames());
+        assertTrue(result.notes().stream().anyMatch(note -> note.contains("1 damaged packet")), result.notes().toString());
+        try (ClipReader reader = ClipReader.open(result.output())) {
+            double last = 0;
+            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
+                last = frame.seconds();
+                frame.release();
+            }
+            assertEquals(59 / 25.0, last, 0.001, "the others keep their times");
+        }
+    }
+
     @Test
     void damageThatShowsOnlyWhileRenderingLeavesNothing() throws IOException {
         // Sampling takes 24 of 200 frames and misses most of the wrecked ones; the render sees them all.
         Path clip = TestClip.make().codec("mjpeg").container("avi").format("yuvj420p").fullRange().size(160, 96).frames(200)
             .write(folder.resolve("a.avi"));
         byte[] bytes = Files.readAllBytes(clip);
-        int spoiled = 0;
-        for (int i = bytes.length / 4; i < bytes.length / 2; i++) {
-            // The start of an image (ITU-T T.81, marker SOI): without it the packet is no picture.
-            if ((bytes[i] & 255) == 0xff && (bytes[i + 1] & 255) == 0xd8) {
-                bytes[i] = 0;
-                Arrays.fill(bytes, i, i + 600, (byte) 0);
-                spoiled++;
-            }
-        }
+        int spoiled = spoil(bytes, bytes.length / 4, bytes.length / 2);
         assertTrue(spoiled > 10);
         Path bad = Files.write(folder.resolve("bad.avi"), bytes);
         assertThrows(InputException.class, () -> run(render(OutputCodec.PRORES_HQ, "even", 1f, 2), bad, "o.mov"));

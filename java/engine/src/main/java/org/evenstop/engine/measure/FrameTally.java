@@ -99,6 +99,8 @@ final class FrameTally {
         int[] above = new int[width];
         int[] magnitudes = new int[Math.max(0, right - left) / NoiseMeter.TILE];
         int[] sums = new int[magnitudes.length];
+        int[] coarse = new int[magnitudes.length];
+        int[][] blocks = new int[2][magnitudes.length * NoiseMeter.TILE / 2];
         boolean held = false;
         for (int row = top; row < bottom; row++) {
             rows.read(row);
@@ -121,7 +123,11 @@ final class FrameTally {
             bandSum[band] += bandTotal;
             bandCount[band] += counted;
             if (held) {
-                addNoise(above, y, magnitudes, sums);
+                int[] own = blocks[(row - top) >> 1 & 1];
+                addNoise(above, y, own, magnitudes, sums);
+                if (((row - top) >> 1 & 1) == 1) {
+                    addCoarseNoise(blocks[0], own, coarse);
+                }
                 held = false;
             } else {
                 for (int x = left; x < right; x++) {
@@ -130,7 +136,7 @@ final class FrameTally {
                 held = true;
             }
             if ((row - top) % NoiseMeter.TILE == NoiseMeter.TILE - 1) {
-                countTiles(magnitudes, sums);
+                countTiles(magnitudes, coarse, sums);
             }
             countSites(rows);
         }
@@ -140,7 +146,7 @@ final class FrameTally {
         return level != level ? -1_000_000 : Math.round(level * 3504f);
     }
 
-    private void addNoise(int[] above, float[] below, int[] magnitudes, int[] sums) {
+    private void addNoise(int[] above, float[] below, int[] blocks, int[] magnitudes, int[] sums) {
         int tile = NoiseMeter.TILE;
         for (int t = 0; t < magnitudes.length; t++) {
             int magnitude = 0;
@@ -151,22 +157,35 @@ final class FrameTally {
                 int c = code12(below[x]);
                 int d = code12(below[x + 1]);
                 magnitude += Math.abs(a - b - c + d);
-                sum += a + b + c + d;
+                int block = a + b + c + d;
+                blocks[(x - left) >> 1] = block;
+                sum += block;
             }
             magnitudes[t] += magnitude;
             sums[t] += sum;
         }
     }
 
+    /** The same one scale up, on sums of 2x2 pixels. */
+    private static void addCoarseNoise(int[] above, int[] below, int[] coarse) {
+        int across = NoiseMeter.TILE / 2;
+        for (int t = 0; t < coarse.length; t++) {
+            for (int i = t * across; i < (t + 1) * across; i += 2) {
+                coarse[t] += Math.abs(above[i] - above[i + 1] - below[i] + below[i + 1]);
+            }
+        }
+    }
+
     /** Tiles that are black, clipped or partly transparent say nothing about noise. */
-    private void countTiles(int[] magnitudes, int[] sums) {
+    private void countTiles(int[] magnitudes, int[] coarse, int[] sums) {
         double perPixel = 1.0 / (NoiseMeter.TILE * NoiseMeter.TILE * 3504.0);
         for (int t = 0; t < magnitudes.length; t++) {
             double mean = sums[t] * perPixel;
             if (mean > 0.03 && mean < 0.98) {
-                noise.count(magnitudes[t]);
+                noise.count(magnitudes[t], coarse[t]);
             }
             magnitudes[t] = 0;
+            coarse[t] = 0;
             sums[t] = 0;
         }
     }

@@ -34,7 +34,10 @@ final class Bracket {
         this.light = light;
     }
 
-    /** Undoes the display curve of a still (IEC 61966-2-1) and takes every n-th pixel so that it has at most some half million. */
+    /**
+     * Undoes the display curve of a still (IEC 61966-2-1) and averages squares of pixels so that some 400,000 are left, as a camera
+     * that reads more photosites than it writes pixels does.
+     */
     static Bracket ofStill(File file) throws IOException {
         BufferedImage image = ImageIO.read(file);
         int step = Math.max(1, (int) Math.round(Math.sqrt(image.getWidth() * (double) image.getHeight() / 400_000)));
@@ -46,12 +49,14 @@ final class Bracket {
             decode[i] = (float) (v <= 0.04045 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4));
         }
         float[][] light = new float[3][w * h];
-        for (int y = 0; y < h; y++) {
-            for (int x = 0; x < w; x++) {
-                int rgb = image.getRGB(x * step, y * step);
-                light[0][y * w + x] = decode[rgb >> 16 & 255];
-                light[1][y * w + x] = decode[rgb >> 8 & 255];
-                light[2][y * w + x] = decode[rgb & 255];
+        float share = 1f / (step * step);
+        for (int y = 0; y < h * step; y++) {
+            for (int x = 0; x < w * step; x++) {
+                int rgb = image.getRGB(x, y);
+                int i = y / step * w + x / step;
+                light[0][i] += share * decode[rgb >> 16 & 255];
+                light[1][i] += share * decode[rgb >> 8 & 255];
+                light[2][i] += share * decode[rgb & 255];
             }
         }
         return new Bracket(w, h, light);
