@@ -205,7 +205,7 @@ public final class ClipMeter {
     }
 
     private static double percent(double fraction) {
-        return Math.round(fraction * 1e5) / 1e3 + 0.0;
+        return Double.isNaN(fraction) ? Double.NaN : Math.round(fraction * 1e5) / 1e3 + 0.0;
     }
 
     /** The level at which highlights pile up, or the lowest of the top codes of any depth where they do not. */

@@ -15,7 +15,7 @@ public final class LevelHistogram {
 
     /** The step a level fraction belongs to. */
     public static int stepOf(double level) {
-        int step = (int) Math.floor(level * STEPS_PER_UNIT + 0.5) + ZERO;
+        int step = (int) Math.floor(level * STEPS_PER_UNIT + (ZERO + 0.5));
         return Math.min(Math.max(step, 0), SIZE - 1);
     }
 
