@@ -227,7 +227,7 @@ static int find_runtime(const char *resources, Runtime *found, char *why) {
   if (wanted && *wanted) {
     return look_at_runtime(wanted, found)
              ? 1
-             : fail(why, "Evenstop passes the picture through: EVENSTOP_JAVA_HOME is %.200s, which holds no Java %d or newer "
+             : fail(why, EV_PASSES "EVENSTOP_JAVA_HOME is %.200s, which holds no Java %d or newer "
                          "(lib/server/" LIBJVM " and release). Correct or unset it and start the host again.",
                     wanted, OLDEST_JAVA);
   }
@@ -244,7 +244,7 @@ static int find_runtime(const char *resources, Runtime *found, char *why) {
     return 1;
   }
 #endif
-  return fail(why, "Evenstop passes the picture through: no Java run-time was found. %s", get_java);
+  return fail(why, EV_PASSES "no Java run-time was found. %s", get_java);
 }
 
 /* == starting == */
@@ -302,7 +302,7 @@ static void take_exception(JNIEnv *env, const char *doing, char *why) {
     }
     text = words ? (*env)->GetStringUTFChars(env, words, NULL) : NULL;
   }
-  fail(why, "Evenstop passes the picture through: %s failed (%.300s). %s", doing, text ? text : "no reason given", reinstall);
+  fail(why, EV_PASSES "%s failed (%.300s). %s", doing, text ? text : "no reason given", reinstall);
   if (text) {
     (*env)->ReleaseStringUTFChars(env, words, text);
   }
@@ -322,7 +322,8 @@ static jclass class_by_loader(JNIEnv *env, char *const *jars, int count) {
   jmethodID to_url = (*env)->GetMethodID(env, uri_class, "toURL", "()Ljava/net/URL;");
   jmethodID new_loader = (*env)->GetMethodID(env, loader_class, "<init>", "([Ljava/net/URL;)V");
   jmethodID load = (*env)->GetMethodID(env, loader_class, "loadClass", "(Ljava/lang/String;)Ljava/lang/Class;");
-  jobjectArray urls = new_file && to_uri && to_url && new_loader && load ? (*env)->NewObjectArray(env, count, url_class, NULL) : NULL;
+  int known = new_file && to_uri && to_url && new_loader && load;
+  jobjectArray urls = known ? (*env)->NewObjectArray(env, count, url_class, NULL) : NULL;
   if (!urls) {
     return NULL;
   }
@@ -362,7 +363,7 @@ static int open_bridge(JNIEnv *env, char *const *jars, int count, char *why) {
     return 0;
   }
   if (status != EV_OK || !bridge.prepare || !bridge.free_text) {
-    return fail(why, "Evenstop passes the picture through: binary and jars of the bundle are of different versions. %s", reinstall);
+    return fail(why, EV_PASSES "binary and jars of the bundle are of different versions. %s", reinstall);
   }
   return 1;
 }
@@ -378,7 +379,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   char *archive = malloc(PATH_BYTES + 64), *native = malloc(PATH_BYTES + 64), *path = malloc(PATH_BYTES);
   if (!class_path || !archive || !native || !path) {
     free(class_path), free(archive), free(native), free(path);
-    return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
+    return fail(why, EV_PASSES "there is no memory to start Java. Close something and try again.");
   }
   strcpy(class_path, "-Djava.class.path=");
   for (int i = 0; i < count; i++) {
@@ -428,7 +429,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   free(class_path), free(archive), free(native), free(path);
   if (result != JNI_OK) {
     vm = NULL;
-    return fail(why, "Evenstop passes the picture through: Java at %.200s did not start (code %d). %s", runtime->home, (int)result,
+    return fail(why, EV_PASSES "Java at %.200s did not start (code %d). %s", runtime->home, (int)result,
                 get_java);
   }
   /* This thread ends soon; let it be a guest like all others. */
@@ -468,7 +469,7 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
   void *library = dlopen(LIBJVM, RTLD_NOW | RTLD_NOLOAD);
   Runtime *runtime = calloc(1, sizeof *runtime);
   if (!runtime) {
-    return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
+    return fail(why, EV_PASSES "there is no memory to start Java. Close something and try again.");
   }
   int ok = 0;
   if (library) {
@@ -486,7 +487,7 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
   if (find_runtime(resources, runtime, why)) {
     library = dlopen(runtime->library, RTLD_NOW | RTLD_LOCAL);
     if (!library || !is_sound(runtime)) {
-      fail(why, "Evenstop passes the picture through: the Java run-time %.200s is damaged. %s %s", runtime->home, reinstall, get_java);
+      fail(why, EV_PASSES "the Java run-time %.200s is damaged. %s %s", runtime->home, reinstall, get_java);
       library = NULL;
     }
   }
@@ -494,7 +495,7 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
     stay_loaded();
     CreateVm *create = (CreateVm *)(uintptr_t)dlsym(library, "JNI_CreateJavaVM");
     ok = create ? create_vm(create, resources, jars, count, runtime, why)
-                : fail(why, "Evenstop passes the picture through: %.250s is not a Java VM. %s", runtime->library, get_java);
+                : fail(why, EV_PASSES "%.250s is not a Java VM. %s", runtime->library, get_java);
   }
   free(runtime);
   return ok;
@@ -525,7 +526,7 @@ static int start(char *why) {
   char *jars[MOST_JARS];
   int count = 0, ok = 0;
   if (!resources) {
-    return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
+    return fail(why, EV_PASSES "there is no memory to start Java. Close something and try again.");
   }
   int found = find_resources(resources, why);
   if (found) {
@@ -536,7 +537,7 @@ static int start(char *why) {
     keyed = keyed || !pthread_key_create(&attached_key, detach);
     JNIEnv *env = keyed ? attach() : NULL;
     if (!env) {
-      fail(why, "Evenstop passes the picture through: Java takes no more threads. Start the host again.");
+      fail(why, EV_PASSES "Java takes no more threads. Start the host again.");
     } else if (!(*env)->PushLocalFrame(env, 64)) {
       ok = open_bridge(env, jars, count, why);
       (*env)->PopLocalFrame(env, NULL);
@@ -561,14 +562,14 @@ static void start_apart(void) {
   start_ok = 0;
   start_state = 0;
   if (pthread_attr_init(&attributes)) {
-    fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
+    fail(failure, EV_PASSES "the system gives no thread to start Java on.");
     return;
   }
   (void)pthread_attr_setstacksize(&attributes, 4u << 20);
   pthread_mutex_lock(&start_lock);
   starting = 1;
   if (pthread_create(&start_thread, &attributes, start_on_thread, NULL)) {
-    fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
+    fail(failure, EV_PASSES "the system gives no thread to start Java on.");
   } else {
     while (!start_state) {
       pthread_cond_wait(&start_over, &start_lock);
@@ -581,7 +582,7 @@ static void start_apart(void) {
     } else {
       (void)pthread_detach(start_thread);
       start_ok = 0;
-      fail(failure, "Evenstop passes the picture through: the Java run-time is damaged and did not start. %s %s", reinstall, get_java);
+      fail(failure, EV_PASSES "the Java run-time is damaged and did not start. %s %s", reinstall, get_java);
     }
   }
   starting = 0;

@@ -340,7 +340,8 @@ static void case_geometry(void) {
     EshDepth depth;
     EshComponents components;
     EshPremult premult;
-  } forms[] = {{ESH_FLOAT, ESH_RGBA, ESH_PREMULTIPLIED}, {ESH_HALF, ESH_RGBA, ESH_UNPREMULTIPLIED}, {ESH_SHORT, ESH_RGB, ESH_OPAQUE},
+  } forms[] = {{ESH_FLOAT, ESH_RGBA, ESH_PREMULTIPLIED}, {ESH_HALF, ESH_RGBA, ESH_UNPREMULTIPLIED},
+               {ESH_SHORT, ESH_RGB, ESH_OPAQUE},
                {ESH_BYTE, ESH_RGBA, ESH_OPAQUE}, {ESH_FLOAT, ESH_ALPHA, ESH_OPAQUE}};
   for (size_t f = 0; f < sizeof forms / sizeof *forms; f++) {
     EshFormat format = plain_format;
@@ -550,7 +551,8 @@ static void case_colourspace(void) {
   static const struct {
     const char *space;
     int fits;
-  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0}, {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
+  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0},
+                {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
   for (size_t i = 0; i < sizeof spaces / sizeof *spaces; i++) {
     EshConfig config = {.threads = 2};
     EshFormat format = plain_format;
