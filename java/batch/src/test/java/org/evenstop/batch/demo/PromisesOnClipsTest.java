@@ -123,7 +123,7 @@ class PromisesOnClipsTest {
         // A lift that noise or the preset held back goes on where it stopped; that is what holding back means.
         boolean heldBack = correction.origin().notes().stream().anyMatch(n -> n.contains("less than asked for") || n.startsWith("Wanted"));
         // What was clipped no longer shows in the result, so where much was, solving again can only come near.
-        double allowed = shareAtCeiling(clip, profile) > 0.03 ? 0.03 : 0.01;
+        double allowed = shareAtCeiling(clip, profile) > 0.03 ? 0.05 : 0.01;
         assertTrue(heldBack || change < allowed, what + ": solved again it changes luma by " + 100 * change + " % of level (" + again.origin().stops()
             + " stops)");
     }
@@ -142,7 +142,8 @@ class PromisesOnClipsTest {
                     double[] to = rgb(b, x, y);
                     boolean wasInside = Math.min(from[0], Math.min(from[1], from[2])) >= -0.0503 && Math.max(from[0], Math.max(from[1], from[2])) <= 1.0503;
                     double highest = Math.max(EVEN.highlightLevel() / 100 + 0.02, a.standard().luma(from[0], from[1], from[2]));
-                    boolean isInside = Math.min(to[0], Math.min(to[1], to[2])) >= -0.0503 && Math.max(to[0], Math.max(to[1], to[2])) <= 1.0503
+                    // Results are rounded to codes, at 8 bit 0.46 % apart.
+                    boolean isInside = Math.min(to[0], Math.min(to[1], to[2])) >= -0.0549 && Math.max(to[0], Math.max(to[1], to[2])) <= 1.0549
                         && a.standard().luma(to[0], to[1], to[2]) <= highest;
                     clipped += wasInside && !isInside ? 1 : 0;
                 }
