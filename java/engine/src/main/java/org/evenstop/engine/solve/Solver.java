@@ -366,7 +366,8 @@ public final class Solver {
             }
             room[zone][counts[zone]++] = most;
         }
-        if (leaving <= R103_SHARE * pixels) {
+        // Half of what is allowed, for this is a sample of the clip and results are rounded to codes.
+        if (leaving <= 0.5 * R103_SHARE * pixels) {
             return chromaOut;
         }
         double[] lumas = new double[zones];
