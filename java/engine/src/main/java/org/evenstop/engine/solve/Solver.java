@@ -124,9 +124,10 @@ public final class Solver {
         Curve chromaOut = changesChroma
             ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance(), FIT) : Curve.constant(1);
         chromaOut = heldToR103(chromaIn, tone, chromaOut, notes);
-        double lost = shareClippedHigh(measurement);
+        double lost = shareClippedHigh();
         if (lost > 0.001) {
-            notes.add(String.format(Locale.ROOT, "%.1f %% of the picture is at the ceiling: that detail is gone and is only rolled off.", 100 * lost));
+            notes.add(String.format(Locale.ROOT,
+                "%.1f %% of the picture is at the ceiling in at least one colour channel: that detail is gone and is only rolled off.", 100 * lost));
         }
         LevelSummary after = predicted(chromaIn, tone);
         CorrectionOrigin origin = new CorrectionOrigin(measurement.clip(), profile.name(), preset.name(), preset.subject().word(),
@@ -138,12 +139,12 @@ public final class Solver {
         return Arrays.stream(profile.chromaFactors()).allMatch(f -> f == 1);
     }
 
-    private double shareClippedHigh(Measurement measurement) {
+    private double shareClippedHigh() {
         long n = 0;
         for (boolean lost : clipped) {
             n += lost ? 1 : 0;
         }
-        return Math.max(n / (double) pixels, measurement.ceiling() >= 100 * profile.ceiling() - 1 ? measurement.clippedHigh() : 0);
+        return n / (double) pixels;
     }
 
     /** Stops to apply, with a note for each limit that held it back. */
