@@ -459,14 +459,14 @@ public final class EvenstopFiles {
         double bound = 6.6e6;
         LevelSummary levels = new LevelSummary(o.number("min", -bound, bound), o.number("p0_5", -bound, bound), o.number("p1", -bound, bound),
             o.number("p10", -bound, bound), o.number("p50", -bound, bound), o.number("p90", -bound, bound), o.number("p99", -bound, bound),
-            o.number("p99_5", -bound, bound), o.number("max", -bound, bound));
+            o.number("p99_5", -bound, bound), o.number("max", -bound, bound), o.number("mean", -bound, bound));
         o.done();
         return levels;
     }
 
     private static void putLevels(ObjectNode parent, String field, LevelSummary s) {
         parent.putObject(field).put("min", s.min()).put("p0_5", s.p0_5()).put("p1", s.p1()).put("p10", s.p10()).put("p50", s.p50())
-            .put("p90", s.p90()).put("p99", s.p99()).put("p99_5", s.p99_5()).put("max", s.max());
+            .put("p90", s.p90()).put("p99", s.p99()).put("p99_5", s.p99_5()).put("max", s.max()).put("mean", s.mean());
     }
 
     private static ObjectNode head(String kind) {

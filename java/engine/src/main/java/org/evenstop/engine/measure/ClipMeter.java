@@ -204,7 +204,7 @@ public final class ClipMeter {
         for (int i = 0; i < p.length; i++) {
             p[i] = percent(Math.min(Math.max(h.percentile(tenths[i]), min), max));
         }
-        return new LevelSummary(percent(min), p[0], p[1], p[2], p[3], p[4], p[5], p[6], percent(max));
+        return new LevelSummary(percent(min), p[0], p[1], p[2], p[3], p[4], p[5], p[6], percent(max), percent(h.mean()));
     }
 
     private static LevelSummary summary(LevelHistogram h) {

@@ -438,7 +438,8 @@ public final class Solver {
         }
         Arrays.sort(luma);
         return new LevelSummary(at(luma, 0), at(luma, 0.005), at(luma, 0.01), at(luma, 0.1), at(luma, 0.5), at(luma, 0.9), at(luma, 0.99),
-            at(luma, 0.995), at(luma, 1));
+            at(luma, 0.995), at(luma, 1),
+            Math.round(1e5 * Arrays.stream(luma).average().orElse(0)) / 1e3);
     }
 
     private static double at(double[] sorted, double share) {
