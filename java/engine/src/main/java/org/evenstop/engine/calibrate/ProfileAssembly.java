@@ -13,7 +13,7 @@ import org.evenstop.engine.profile.ProfileShapes;
  * ends there. Above: straight per stop to the ceiling where the camera was seen to clip, else a roll-off towards 109 %.
  */
 final class ProfileAssembly {
-    private static final double SPACING = 0.125;
+    private static final double SPACING = 0.0625;
     private static final double BELOW = 0.25;
     private static final double LEAST_RISE = 2e-5;
     private static final double LAST_LUMA = 1.09;

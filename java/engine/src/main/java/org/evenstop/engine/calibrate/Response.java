@@ -9,7 +9,7 @@ import java.util.function.DoubleUnaryOperator;
  */
 final class Response {
     /** Knot distance of the tone curve in stops: fine enough for the kink of a knee. */
-    static final double STEP = 0.25;
+    static final double STEP = 0.125;
     static final double CHROMA_STEP = 0.1;
     static final int CHROMA_KNOTS = 12;
     /** The chroma knot that is held at a factor of 1: 40 % luma. */

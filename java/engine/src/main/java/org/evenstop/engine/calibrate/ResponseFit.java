@@ -18,7 +18,9 @@ import java.util.Arrays;
  */
 final class ResponseFit {
     private static final double OUTLIER = 3;
-    private static final double ROUGHNESS = 0.002;
+    /** Third difference of the tone coefficients that counts as rough: round by round less, so that a knee can come to stand out. */
+    private static final double[] ROUGHNESS = {0.002, 0.001, 0.0005, 0.0003};
+    private static final double HELD_SIGMA = 1e-4;
     /** Least standard error of a level: what texture and the model itself leave. */
     private static final double SIGMA_FLOOR = 0.0004;
 
@@ -26,6 +28,7 @@ final class ResponseFit {
     private final double[] expected;
     private final double[] expectedSigma;
     private final boolean chromaFree;
+    private final double[][] held;
 
     Response response;
     double[] steps;
@@ -35,6 +38,7 @@ final class ResponseFit {
     final boolean[] siteCounts;
     /** Factor on all standard errors that makes the residuals' size agree with them. */
     double sigmaScale = 1;
+    private double roughness = ROUGHNESS[0];
 
     private final int toneCount;
     private final int unknowns;
@@ -66,6 +70,7 @@ final class ResponseFit {
         this.expected = expected.clone();
         this.expectedSigma = expectedSigma.clone();
         this.chromaFree = chromaFree;
+        held = heldMeans();
         toneCount = start.tone.length;
         unknowns = toneCount + Response.CHROMA_KNOTS + seen.exposures;
         channels = seen.single ? 1 : 3;
@@ -73,6 +78,31 @@ final class ResponseFit {
         counts = new boolean[seen.sites][seen.exposures];
         siteCounts = new boolean[seen.sites];
         startLights();
+    }
+
+    /** Mean and slope of the expected steps' misses, over those that are expected: shift and exponent, which data can not tell. */
+    private double[][] heldMeans() {
+        double n = 0;
+        double mean = 0;
+        for (int j = 0; j < expected.length; j++) {
+            if (Double.isFinite(expectedSigma[j])) {
+                n++;
+                mean += expected[j];
+            }
+        }
+        mean /= n;
+        double square = 0;
+        for (int j = 0; j < expected.length; j++) {
+            square += Double.isFinite(expectedSigma[j]) ? sq(expected[j] - mean) : 0;
+        }
+        double[][] rows = new double[2][expected.length];
+        for (int j = 0; j < expected.length; j++) {
+            if (Double.isFinite(expectedSigma[j])) {
+                rows[0][j] = 1 / n;
+                rows[1][j] = (expected[j] - mean) / square;
+            }
+        }
+        return rows;
     }
 
     private void startLights() {
@@ -109,6 +139,7 @@ final class ResponseFit {
         for (int round = 0; round < rounds; round++) {
             gate();
             rescale();
+            roughness = ROUGHNESS[Math.min(round, ROUGHNESS.length - 1)];
             iterate(iterations);
         }
         gate();
@@ -208,7 +239,7 @@ final class ResponseFit {
             }
         }
         for (int k = 0; k + 3 < toneCount; k++) {
-            cost += Math.log1p(sq(thirdDifference(curve.tone, k) / ROUGHNESS));
+            cost += Math.log1p(sq(thirdDifference(curve.tone, k) / roughness));
         }
         for (int k = 0; k + 2 < Response.CHROMA_KNOTS; k++) {
             cost += sq((curve.logChroma[k] - 2 * curve.logChroma[k + 1] + curve.logChroma[k + 2]) / 0.05);
@@ -219,6 +250,13 @@ final class ResponseFit {
         cost += sq(curve.logChroma[Response.CHROMA_PINNED] / 1e-5);
         for (int j = 0; j < seen.exposures; j++) {
             cost += sq((atSteps[j] - expected[j]) / expectedSigma[j]);
+        }
+        for (double[] row : held) {
+            double miss = 0;
+            for (int j = 0; j < row.length; j++) {
+                miss += row[j] * (atSteps[j] - expected[j]);
+            }
+            cost += sq(miss / HELD_SIGMA);
         }
         return cost;
     }
@@ -269,23 +307,23 @@ final class ResponseFit {
         double[][] a = new double[n][n];
         double[] b = new double[n];
         double[][][] coupling = new double[seen.sites][][];
+        int[][] columns = new int[seen.sites][];
         double[][][] inverse = new double[seen.sites][][];
         double[][] siteRight = new double[seen.sites][];
+        double[][] w = new double[channels][n];
         int[] index = new int[15];
         double[][] jacobian = new double[3][15];
         double[][] byLight = new double[3][3];
         double[] wr = {seen.standard.redWeight(), seen.standard.greenWeight(), seen.standard.blueWeight()};
         for (int i = 0; i < seen.sites; i++) {
             double[][] u = new double[channels][channels];
-            double[][] w = null;
+            boolean any = false;
             double[] right = new double[channels];
             for (int j = 0; j < seen.exposures; j++) {
                 if (!counts[i][j]) {
                     continue;
                 }
-                if (w == null) {
-                    w = new double[channels][n];
-                }
+                any = true;
                 predict(i, j, response, steps[j], lights[i]);
                 double robust = 1 / (1 + squaredError(i, j, sigmaScale) / sq(OUTLIER));
                 double lumaWeight = robust / sq(sigmaScale * sigma(i, j, 0));
@@ -354,39 +392,53 @@ final class ResponseFit {
                     }
                 }
             }
-            if (w == null) {
+            if (!any) {
                 continue;
             }
             for (int c = 0; c < channels; c++) {
                 u[c][c] = u[c][c] * (1 + damping) + 1e-9;
             }
             double[][] inv = channels == 1 ? new double[][] {{1 / u[0][0]}} : invert(u);
-            coupling[i] = w;
-            inverse[i] = inv;
-            siteRight[i] = right;
-            double[][] half = new double[channels][n];
+            // Most columns of the coupling are 0: keep the others.
+            int filled = 0;
+            int[] at = new int[n];
+            for (int k = 0; k < n; k++) {
+                boolean filledHere = false;
+                for (int c = 0; c < channels; c++) {
+                    filledHere |= w[c][k] != 0;
+                }
+                if (filledHere) {
+                    at[filled++] = k;
+                }
+            }
+            at = Arrays.copyOf(at, filled);
+            double[][] packed = new double[channels][filled];
+            double[][] half = new double[channels][filled];
             for (int c = 0; c < channels; c++) {
-                for (int e = 0; e < channels; e++) {
-                    double f = inv[c][e];
-                    double[] from = w[e];
-                    double[] into = half[c];
-                    for (int k = 0; k < n; k++) {
-                        into[k] += f * from[k];
+                for (int k = 0; k < filled; k++) {
+                    packed[c][k] = w[c][at[k]];
+                }
+                Arrays.fill(w[c], 0);
+            }
+            for (int c = 0; c < channels; c++) {
+                for (int k = 0; k < filled; k++) {
+                    for (int e = 0; e < channels; e++) {
+                        half[c][k] += inv[c][e] * packed[e][k];
                     }
                 }
             }
+            columns[i] = at;
+            coupling[i] = packed;
+            inverse[i] = inv;
+            siteRight[i] = right;
             for (int c = 0; c < channels; c++) {
-                double[] full = w[c];
-                double[] solved = half[c];
-                for (int p = 0; p < n; p++) {
-                    double f = full[p];
-                    if (f != 0) {
-                        double[] target = a[p];
-                        for (int q = 0; q < n; q++) {
-                            target[q] -= f * solved[q];
-                        }
+                for (int p = 0; p < filled; p++) {
+                    double f = packed[c][p];
+                    double[] target = a[at[p]];
+                    for (int q = 0; q < filled; q++) {
+                        target[at[q]] -= f * half[c][q];
                     }
-                    b[p] -= solved[p] * right[c];
+                    b[at[p]] -= half[c][p] * right[c];
                 }
             }
         }
@@ -413,8 +465,8 @@ final class ResponseFit {
             }
             double[] left = siteRight[i].clone();
             for (int c = 0; c < channels; c++) {
-                for (int k = 0; k < n; k++) {
-                    left[c] -= coupling[i][c][k] * change[k];
+                for (int k = 0; k < columns[i].length; k++) {
+                    left[c] -= coupling[i][c][k] * change[columns[i][k]];
                 }
             }
             for (int c = 0; c < channels; c++) {
@@ -432,7 +484,7 @@ final class ResponseFit {
         double[] third = {-1, 3, -3, 1};
         for (int k = 0; k + 3 < toneCount; k++) {
             double difference = thirdDifference(response.tone, k);
-            double w = 1 / sq(ROUGHNESS) / (1 + sq(difference / ROUGHNESS));
+            double w = 1 / sq(roughness) / (1 + sq(difference / roughness));
             addPenalty(a, b, k, third, w, difference);
         }
         double[] c = response.logChroma;
@@ -448,6 +500,13 @@ final class ResponseFit {
         addPenalty(a, b, chromaFrom + Response.CHROMA_PINNED, one, 1e10, c[Response.CHROMA_PINNED]);
         for (int j = 0; j < seen.exposures; j++) {
             addPenalty(a, b, stepsFrom + j, one, 1 / sq(expectedSigma[j]), steps[j] - expected[j]);
+        }
+        for (double[] row : held) {
+            double miss = 0;
+            for (int j = 0; j < row.length; j++) {
+                miss += row[j] * (steps[j] - expected[j]);
+            }
+            addPenalty(a, b, stepsFrom, row, 1 / sq(HELD_SIGMA), miss);
         }
     }
 
