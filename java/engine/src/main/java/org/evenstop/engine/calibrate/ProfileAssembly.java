@@ -14,6 +14,7 @@ import org.evenstop.engine.profile.ProfileShapes;
  */
 final class ProfileAssembly {
     private static final double SPACING = 0.0625;
+    private static final int MOST_KNOTS = 180;
     private static final double BELOW = 0.25;
     private static final double LEAST_RISE = 2e-5;
     private static final double LAST_LUMA = 1.09;
@@ -51,7 +52,7 @@ final class ProfileAssembly {
                 knots.add(new double[] {s, level});
             }
         }
-        int n = Math.max(2, (int) Math.ceil((to - from) * scale / SPACING));
+        int n = Math.max(4, Math.min((int) Math.ceil((to - from) * scale / SPACING), MOST_KNOTS));
         for (int i = 0; i <= n; i++) {
             double x = from + (to - from) * i / n;
             knots.add(new double[] {(x - anchor) * scale, response.level(x)});

@@ -303,7 +303,7 @@ public final class ProfileCalibrator {
                 believe(again, sigma, STEP_WARNING);
                 if (!Arrays.equals(before, sigma)) {
                     fit = new ResponseFit(seen, fit.response, fit.steps, expected, sigma, chromaFree);
-                    fit.run(3, 20);
+                    fit.run(4, 20);
                 }
             }
         }
@@ -405,7 +405,7 @@ public final class ProfileCalibrator {
             warnOfLight(strayed, counted, redStops, blueStops);
             Arrays.sort(sizes, 0, total);
             double mean = Arrays.stream(sizes, 0, total).average().orElse(0);
-            if (100 * mean > 0.6) {
+            if (100 * mean > (seen.single ? 2 : 0.6)) {
                 warnings.add(String.format(Locale.ROOT, "Exposures and profile differ by %.2f %% of level on average; the profile is doubtful. "
                     + "Was everything in the camera fixed but the exposure?", 100 * mean));
             }
@@ -524,7 +524,7 @@ public final class ProfileCalibrator {
                     continue;
                 }
                 double share = strayed[j] / (double) counted[j];
-                if (share > 0.2) {
+                if (!seen.single && share > 0.2) {
                     warnings.add(String.format(Locale.ROOT, "The light changed in %s, or something moved: %.0f %% of the places are over 0.05 stops off what "
                         + "the other exposures foretell.", p.name(), 100 * share));
                 }

@@ -14,12 +14,15 @@ import java.util.Arrays;
  * <p>Two things theory leaves open are held: factors on chroma and the scene's own chroma can be traded for one another (exactly
  * so where P is a power or a logarithm of light), so s is 1 at 40 % luma; and steps are held by the caller's expectation of
  * them. Bumps of P that repeat every step of an even bracket are held small by a penalty on third differences (M. D. Grossberg
- * and S. K. Nayar, PAMI 25(11), 2003, on both ambiguities); its Cauchy form lets a knee stay sharp.
+ * and S. K. Nayar, PAMI 25(11), 2003, on both ambiguities); its
+ * magnitude counts, not its square, which lets a knee stay sharp.
  */
 final class ResponseFit {
     private static final double OUTLIER = 3;
-    /** Third difference of the tone coefficients that counts as rough: round by round less, so that a knee can come to stand out. */
-    private static final double[] ROUGHNESS = {0.002, 0.001, 0.0005, 0.0003};
+    /** Cost of roughness: this times the magnitude of third differences of the tone coefficients... */
+    private static final double ROUGHNESS_COST = 3000;
+    /** ...rounded off below these, round by round less. */
+    private static final double[] ROUGHNESS = {0.01, 0.003, 0.001, 0.0003};
     private static final double HELD_SIGMA = 1e-4;
     /** Least standard error of a level: what texture and the model itself leave. */
     private static final double SIGMA_FLOOR = 0.0004;
@@ -239,7 +242,7 @@ final class ResponseFit {
             }
         }
         for (int k = 0; k + 3 < toneCount; k++) {
-            cost += Math.log1p(sq(thirdDifference(curve.tone, k) / roughness));
+            cost += 2 * ROUGHNESS_COST * (Math.hypot(thirdDifference(curve.tone, k), roughness) - roughness);
         }
         for (int k = 0; k + 2 < Response.CHROMA_KNOTS; k++) {
             cost += sq((curve.logChroma[k] - 2 * curve.logChroma[k + 1] + curve.logChroma[k + 2]) / 0.05);
@@ -484,7 +487,7 @@ final class ResponseFit {
         double[] third = {-1, 3, -3, 1};
         for (int k = 0; k + 3 < toneCount; k++) {
             double difference = thirdDifference(response.tone, k);
-            double w = 1 / sq(roughness) / (1 + sq(difference / roughness));
+            double w = ROUGHNESS_COST / Math.hypot(difference, roughness);
             addPenalty(a, b, k, third, w, difference);
         }
         double[] c = response.logChroma;

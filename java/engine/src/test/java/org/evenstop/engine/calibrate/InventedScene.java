@@ -62,6 +62,17 @@ final class InventedScene {
         return new InventedScene(w, h, part);
     }
 
+    /** The same things at other places: all moved to the right and down, what leaves comes in on the other side. */
+    InventedScene rolled(int dx, int dy) {
+        float[][] moved = new float[3][width * height];
+        for (int c = 0; c < 3; c++) {
+            for (int i = 0; i < moved[c].length; i++) {
+                moved[c][(i / width + dy) % height * width + (i % width + dx) % width] = light[c][i];
+            }
+        }
+        return new InventedScene(width, height, moved);
+    }
+
     /** The scene with lights multiplied, per channel, right of a column. */
     InventedScene lit(int fromColumn, double red, double green, double blue) {
         double[] gain = {red, green, blue};
