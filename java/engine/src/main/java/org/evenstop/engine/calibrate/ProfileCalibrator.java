@@ -29,6 +29,8 @@ public final class ProfileCalibrator {
     public static final double GREY_LEVEL = 0.40;
     /** How well a camera keeps its stated stops, in stops (own choice, no source). */
     private static final double STATED_SIGMA = 0.02;
+    /** The same where histograms are compared, which tell steps less well than cameras keep them. */
+    private static final double STATED_SIGMA_BY_HISTOGRAM = 0.003;
     /** Misfit of a step that is reported, in stops, and from which it is not believed. */
     private static final double STEP_WARNING = 0.08;
     private static final int FEWEST_SITES = 24;
@@ -318,7 +320,7 @@ public final class ProfileCalibrator {
             Arrays.sort(sorted);
             double limit = Math.max(reach, sorted[1]);
             for (int j = 0; j < exposures; j++) {
-                sigma[j] = misses[j] <= limit ? STATED_SIGMA : Double.POSITIVE_INFINITY;
+                sigma[j] = misses[j] > limit ? Double.POSITIVE_INFINITY : seen.single ? STATED_SIGMA_BY_HISTOGRAM : STATED_SIGMA;
             }
         }
 

@@ -16,14 +16,14 @@ final class InventedScene {
     final int height;
     final float[][] light;
 
-    /** Surfaces of 24x24 pixels with soft shading across each; a fifth of them are textured. Lights from -6.5 to +3 stops about 0.18. */
+    /** Surfaces of 25x25 pixels with soft shading across each; a fifth of them are textured. Lights from -6.5 to +3 stops about 0.18. */
     InventedScene(int width, int height, long seed) {
         this.width = width;
         this.height = height;
         light = new float[3][width * height];
         Random random = new Random(seed);
-        int columns = (width + 23) / 24;
-        int rows = (height + 23) / 24;
+        int columns = (width + 24) / 25;
+        int rows = (height + 24) / 25;
         for (int py = 0; py < rows; py++) {
             for (int px = 0; px < columns; px++) {
                 double stops = -6.5 + 9.5 * random.nextDouble();
@@ -33,9 +33,9 @@ final class InventedScene {
                 double slopeX = 0.012 * random.nextGaussian();
                 double slopeY = 0.012 * random.nextGaussian();
                 double texture = random.nextInt(5) == 0 ? 0.35 : 0.01;
-                for (int y = 24 * py; y < Math.min(24 * py + 24, height); y++) {
-                    for (int x = 24 * px; x < Math.min(24 * px + 24, width); x++) {
-                        double at = stops + slopeX * (x - 24 * px) + slopeY * (y - 24 * py) + texture * random.nextGaussian();
+                for (int y = 25 * py; y < Math.min(25 * py + 25, height); y++) {
+                    for (int x = 25 * px; x < Math.min(25 * px + 25, width); x++) {
+                        double at = stops + slopeX * (x - 25 * px) + slopeY * (y - 25 * py) + texture * random.nextGaussian();
                         for (int c = 0; c < 3; c++) {
                             light[c][y * width + x] = (float) (0.18 * Math.pow(2, at + tint[c] - mean));
                         }
