@@ -2,6 +2,8 @@
 # Puts jars, presets, a Java run-time and a class archive into the bundle. Run by the target evenstop_bundle with
 # TREE (source tree), BUNDLE, JDK, JNA_FOLDER (of this platform inside jna.jar) and WITH_JAVA.
 
+cmake_minimum_required(VERSION 3.21)
+
 set(resources ${BUNDLE}/Contents/Resources)
 set(java ${resources}/java)
 
@@ -30,17 +32,16 @@ file(COPY ${TREE}/presets DESTINATION ${resources})
 file(COPY ${TREE}/LICENSE DESTINATION ${resources})
 
 # == JNA's native part, beside the jars: otherwise JNA unpacks it into the user's home at each start
-if(NOT EXISTS ${java}/libjnidispatch.so AND NOT EXISTS ${java}/libjnidispatch.jnilib)
-  file(GLOB jna ${java}/jna-*.jar)
-  set(unpacked ${BUNDLE}/../jna-native)
-  file(REMOVE_RECURSE ${unpacked})
-  file(ARCHIVE_EXTRACT INPUT ${jna} DESTINATION ${unpacked} PATTERNS com/sun/jna/${JNA_FOLDER}/*)
-  file(GLOB native ${unpacked}/com/sun/jna/${JNA_FOLDER}/libjnidispatch.*)
-  if(native)
-    file(COPY ${native} DESTINATION ${java})
-  endif()
-  file(REMOVE_RECURSE ${unpacked})
+file(GLOB jna ${java}/jna-*.jar)
+set(unpacked ${BUNDLE}.jna)
+file(REMOVE_RECURSE ${unpacked})
+file(ARCHIVE_EXTRACT INPUT ${jna} DESTINATION ${unpacked} PATTERNS com/sun/jna/${JNA_FOLDER}/*)
+file(GLOB native ${unpacked}/com/sun/jna/${JNA_FOLDER}/libjnidispatch.*)
+if(native)
+  cmake_path(GET native FILENAME name)
+  file(COPY_FILE ${native} ${java}/${name} ONLY_IF_DIFFERENT)
 endif()
+file(REMOVE_RECURSE ${unpacked})
 
 # == run-time
 set(jre ${resources}/jre)
@@ -93,7 +94,7 @@ endif()
 
 # == class archive: what a start needs, recorded while the bridge is rehearsed. It holds for this place and these jars; where
 # it does not fit, Java starts without it.
-set(archive_stamp ${BUNDLE}/../classes.stamp)
+set(archive_stamp ${resources}/classes.stamp)
 string(APPEND state "${wanted}${java}")
 set(made "")
 if(EXISTS ${archive_stamp} AND EXISTS ${java}/classes.jsa)

@@ -63,11 +63,13 @@ static int add_frame(const EvBridge *bridge, int64_t meter, OfxImageClipHandle c
     snprintf(why, EV_TEXT, "Evenstop: the host has no memory for frame %g; close something and measure again.", time);
     result = -1;
   } else if (frame.image && (frame.depth < 0 || frame.components < 0 || frame.components == EV_ALPHA)) {
-    snprintf(why, EV_TEXT, "Evenstop cannot measure images of depth '%.60s' and components '%.60s'; RGBA or RGB as byte, short, half or float can be.",
+    snprintf(why, EV_TEXT, 
+             "Evenstop cannot measure images of depth '%.60s' and components '%.60s'; RGBA or RGB as byte, short, half or float "
+             "can be.",
              frame.depth_name, frame.components_name);
     result = -1;
   } else if (frame.image && must_be_whole && !ev_frame_is_whole(&frame)) {
-    snprintf(why, EV_TEXT, "Evenstop passes the picture through: the host gives tiles only. Press Measure clip.");
+    snprintf(why, EV_TEXT, EV_PASSES "the host gives tiles only. Press Measure clip.");
     result = -1;
   } else if (frame.image && frame.bounds.x1 < frame.bounds.x2 && frame.bounds.y1 < frame.bounds.y2) {
     EvMeasureAdd block = {.head = head(why), .meter = meter, .frame = frame.data, .stride = frame.row_bytes,
@@ -174,7 +176,10 @@ static char *measure_clip(EvInstance *instance, const EvBridge *bridge, int suit
   }
   const char *space = ev_unfit_colourspace(instance, properties);
   if (space) {
-    snprintf(why, EV_TEXT, "Evenstop cannot measure the colour space '%.100s'; set the clip to a standard display space, for instance Rec.709.", space);
+    snprintf(why, EV_TEXT,
+             "Evenstop cannot measure the colour space '%.100s'; set the clip to a standard display space, for instance "
+             "Rec.709.",
+             space);
     return NULL;
   }
   if (!frame_range(instance, properties, &first, &last)) {
@@ -228,7 +233,8 @@ static void keep(EvInstance *instance, const char *measurement, const char *corr
     (void)ev_suites.parameter->paramEditEnd(instance->set);
   }
   if (!kept) {
-    ev_say(instance->effect, kOfxMessageError, "evenstop", "Evenstop: the host did not take the result, so it is not kept. Press Measure clip again.");
+    ev_say(instance->effect, kOfxMessageError, "evenstop",
+           "Evenstop: the host did not take the result, so it is not kept. Press Measure clip again.");
   }
 }
 
@@ -336,7 +342,7 @@ static char *trial_measurement(EvInstance *instance, const EvBridge *bridge, Ofx
   }
   if (!measured) {
     drop(bridge, meter);
-    snprintf(why, EV_TEXT, "Evenstop passes the picture through: no frame of the clip could be had to measure. %s", closing);
+    snprintf(why, EV_TEXT, EV_PASSES "no frame of the clip could be had to measure. %s", closing);
     return NULL;
   }
   char *text = end(bridge, meter, why);
@@ -347,8 +353,8 @@ static char *trial_measurement(EvInstance *instance, const EvBridge *bridge, Ofx
     pthread_mutex_unlock(&instance->lock);
     if (!said) {
       char line[EV_TEXT];
-      snprintf(line, sizeof line, "Evenstop: worked out from %d frame%s; press Measure clip to measure the whole clip and keep the result.",
-               measured, measured == 1 ? "" : "s");
+      snprintf(line, sizeof line,
+               "Evenstop: worked out from %d frame%s; press Measure clip to measure the whole clip and keep the result.", measured, measured == 1 ? "" : "s");
       ev_say(instance->effect, kOfxMessageLog, "evenstopTrial", line);
     }
   }

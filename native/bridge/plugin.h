@@ -23,6 +23,7 @@
 #include "parameters.h"
 
 #define EV_TEXT 512 /* bytes for a message */
+#define EV_PASSES "Evenstop passes the picture through: "
 
 /* == suites.c == */
 

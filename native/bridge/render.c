@@ -78,7 +78,7 @@ static char *correction_at(EvInstance *instance, OfxTime time, char *why) {
   int newer = version && strcmp(version, "1");
   free(version);
   if (newer) {
-    snprintf(why, EV_TEXT, "Evenstop passes the picture through: this project was made with a newer Evenstop. Update the plug-in.");
+    snprintf(why, EV_TEXT, EV_PASSES "this project was made with a newer Evenstop. Update the plug-in.");
     return NULL;
   }
   char *kept = ev_text_at(instance, EV_CORRECTION, time);
@@ -207,7 +207,7 @@ static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *o
   const EvBridge *bridge = ev_vm(0, why);
   Job *job = bridge ? malloc(sizeof *job) : NULL;
   if (bridge && !job) {
-    snprintf(why, EV_TEXT, "Evenstop passes the picture through: there is no memory left.");
+    snprintf(why, EV_TEXT, EV_PASSES "there is no memory left.");
   }
   int written = 0, identity = 0, ok = job != NULL;
   for (int attempt = 0; ok && !written && !*gave_up && attempt < 3; attempt++) {
@@ -223,7 +223,7 @@ static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *o
     memcpy(why, job->why[0], EV_TEXT);
   }
   if (!written && !identity && !why[0]) {
-    snprintf(why, EV_TEXT, "Evenstop passes the picture through: its Java side gave no reason. Start the host again.");
+    snprintf(why, EV_TEXT, EV_PASSES "its Java side gave no reason. Start the host again.");
   }
   free(job);
   free(text);
@@ -258,8 +258,8 @@ OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, O
 static OfxStatus refuse(EvInstance *instance, const EvFrame *source, const EvFrame *output) {
   char text[EV_TEXT];
   snprintf(text, sizeof text,
-           "Evenstop cannot render from depth '%.60s', components '%.60s' to depth '%.60s', components '%.60s'; both must be the same, "
-           "RGBA, RGB or Alpha as byte, short, half or float.",
+           "Evenstop cannot render from depth '%.60s', components '%.60s' to depth '%.60s', components '%.60s'; both must "
+           "be the same, RGBA, RGB or Alpha as byte, short, half or float.",
            source->depth_name, source->components_name, output->depth_name, output->components_name);
   ev_complain(instance, kOfxMessageError, text);
   return kOfxStatFailed;
@@ -282,8 +282,8 @@ static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, cons
   int gave_up = 0;
   const char *space = ev_unfit_colourspace(instance, clip);
   if (space) {
-    snprintf(why, sizeof why, "Evenstop passes the picture through: the clip's colour space is '%.100s'; set it to a standard display space, for instance Rec.709.",
-             space);
+    snprintf(why, sizeof why,
+             EV_PASSES "the clip's colour space is '%.100s'; set it to a standard display space, for instance Rec.709.", space);
     copy_rows(source, output, part);
     ev_complain(instance, kOfxMessageWarning, why);
     return kOfxStatOK;
@@ -298,7 +298,7 @@ static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, cons
   if (why[0]) {
     static const char ours[] = "Evenstop";
     char text[EV_TEXT];
-    snprintf(text, sizeof text, "%s%.440s", strncmp(why, ours, sizeof ours - 1) ? "Evenstop passes the picture through: " : "", why);
+    snprintf(text, sizeof text, "%s%.440s", strncmp(why, ours, sizeof ours - 1) ? EV_PASSES : "", why);
     ev_complain(instance, kOfxMessageError, text);
   } else {
     ev_recovered(instance);

@@ -10,13 +10,16 @@
  */
 #include <dirent.h>
 #include <dlfcn.h>
+#include <fcntl.h>
 #include <jni.h>
+#include <locale.h>
 #include <stdarg.h>
 #include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "plugin.h"
 
@@ -104,6 +107,26 @@ static int find_resources(char *resources, char *why) {
   return fail(why, "Evenstop: the bundle is incomplete, its folder Contents/Resources/java is missing. %s", reinstall);
 }
 
+/* Java splits a class path at colons and reads it in the locale's encoding, which in a host is often plain C. A folder whose
+ * name it would not find is reached through a descriptor that stays open for ever. */
+static void make_plain(char *resources) {
+#ifdef __linux__
+  static int folder = -1;
+  int plain = 1;
+  for (const char *c = resources; *c; c++) {
+    plain &= *c != ':' && (unsigned char)*c < 0x80;
+  }
+  if (!plain && folder < 0) {
+    folder = open(resources, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  }
+  if (!plain && folder >= 0) {
+    snprintf(resources, PATH_BYTES, "/proc/self/fd/%d", folder);
+  }
+#else
+  (void)resources;
+#endif
+}
+
 static int by_name(const void *a, const void *b) {
   return strcmp(*(char *const *)a, *(char *const *)b);
 }
@@ -147,10 +170,13 @@ typedef struct Runtime {
   int has_vector;
 } Runtime;
 
-/* Reads `release`, which every run-time since Java 8 carries. A run-time whose files are not all there is passed over:
- * a VM that does not find them ends the process. */
+/* Reads `release`, which every run-time since Java 8 carries. A run-time whose files are not all there, or whose path holds
+ * a colon, at which the VM splits its own paths, is passed over: it would not start. */
 static int look_at_runtime(const char *home, Runtime *found) {
   char path[PATH_BYTES], line[4096];
+  if (!realpath(home, path) || strchr(path, ':')) {
+    return 0;
+  }
   if (!join(found->home, home, "", "") || !join(found->library, home, "/lib/server/" LIBJVM, "") || !is_file(found->library)
       || !join(path, home, "/lib/modules", "") || !is_file(path) || !join(path, home, "/release", "")) {
     return 0;
@@ -201,7 +227,7 @@ static int find_runtime(const char *resources, Runtime *found, char *why) {
   if (wanted && *wanted) {
     return look_at_runtime(wanted, found)
              ? 1
-             : fail(why, "Evenstop passes the picture through: EVENSTOP_JAVA_HOME is %.200s, which holds no Java %d or newer "
+             : fail(why, EV_PASSES "EVENSTOP_JAVA_HOME is %.200s, which holds no Java %d or newer "
                          "(lib/server/" LIBJVM " and release). Correct or unset it and start the host again.",
                     wanted, OLDEST_JAVA);
   }
@@ -218,15 +244,47 @@ static int find_runtime(const char *resources, Runtime *found, char *why) {
     return 1;
   }
 #endif
-  return fail(why, "Evenstop passes the picture through: no Java run-time was found. %s", get_java);
+  return fail(why, EV_PASSES "no Java run-time was found. %s", get_java);
 }
 
 /* == starting == */
 
-typedef struct Start {
-  char *why;
-  int ok;
-} Start;
+/* A start goes on while `lock` is held, on a thread of its own: the host's may have a small stack, and the VM's start is the
+ * deepest call there is. A VM that cannot start may want to end the process; its thread is then kept waiting for ever
+ * instead, and the host lives on without Java. */
+static pthread_mutex_t start_lock = PTHREAD_MUTEX_INITIALIZER;
+static pthread_cond_t start_over = PTHREAD_COND_INITIALIZER;
+static int start_state; /* 0 going on, 1 done, 2 the VM wanted to exit */
+static int start_ok;
+static pthread_t start_thread;
+static int starting;
+
+static void finish_start(int state) {
+  pthread_mutex_lock(&start_lock);
+  start_state = state;
+  pthread_cond_signal(&start_over);
+  pthread_mutex_unlock(&start_lock);
+}
+
+/* Does not return on the thread that starts the VM. */
+static void stop_starting(void) {
+  if (starting && pthread_equal(start_thread, pthread_self())) {
+    finish_start(2);
+    for (;;) {
+      pause();
+    }
+  }
+}
+
+/* What the VM calls in place of exit, and before it aborts. */
+static void on_vm_exit(jint code) {
+  stop_starting();
+  exit(code); /* somebody asked for it from Java later on */
+}
+
+static void on_vm_abort(void) {
+  stop_starting();
+}
 
 /* What an exception says, as one line into `why`; the exception is cleared. */
 static void take_exception(JNIEnv *env, const char *doing, char *why) {
@@ -244,7 +302,7 @@ static void take_exception(JNIEnv *env, const char *doing, char *why) {
     }
     text = words ? (*env)->GetStringUTFChars(env, words, NULL) : NULL;
   }
-  fail(why, "Evenstop passes the picture through: %s failed (%.300s). %s", doing, text ? text : "no reason given", reinstall);
+  fail(why, EV_PASSES "%s failed (%.300s). %s", doing, text ? text : "no reason given", reinstall);
   if (text) {
     (*env)->ReleaseStringUTFChars(env, words, text);
   }
@@ -264,7 +322,8 @@ static jclass class_by_loader(JNIEnv *env, char *const *jars, int count) {
   jmethodID to_url = (*env)->GetMethodID(env, uri_class, "toURL", "()Ljava/net/URL;");
   jmethodID new_loader = (*env)->GetMethodID(env, loader_class, "<init>", "([Ljava/net/URL;)V");
   jmethodID load = (*env)->GetMethodID(env, loader_class, "loadClass", "(Ljava/lang/String;)Ljava/lang/Class;");
-  jobjectArray urls = new_file && to_uri && to_url && new_loader && load ? (*env)->NewObjectArray(env, count, url_class, NULL) : NULL;
+  int known = new_file && to_uri && to_url && new_loader && load;
+  jobjectArray urls = known ? (*env)->NewObjectArray(env, count, url_class, NULL) : NULL;
   if (!urls) {
     return NULL;
   }
@@ -304,7 +363,7 @@ static int open_bridge(JNIEnv *env, char *const *jars, int count, char *why) {
     return 0;
   }
   if (status != EV_OK || !bridge.prepare || !bridge.free_text) {
-    return fail(why, "Evenstop passes the picture through: binary and jars of the bundle are of different versions. %s", reinstall);
+    return fail(why, EV_PASSES "binary and jars of the bundle are of different versions. %s", reinstall);
   }
   return 1;
 }
@@ -320,17 +379,19 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   char *archive = malloc(PATH_BYTES + 64), *native = malloc(PATH_BYTES + 64), *path = malloc(PATH_BYTES);
   if (!class_path || !archive || !native || !path) {
     free(class_path), free(archive), free(native), free(path);
-    return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
+    return fail(why, EV_PASSES "there is no memory to start Java. Close something and try again.");
   }
   strcpy(class_path, "-Djava.class.path=");
   for (int i = 0; i < count; i++) {
     strcat(class_path, i ? ":" : "");
     strcat(class_path, jars[i]);
   }
-  JavaVMOption options[20];
+  JavaVMOption options[24];
   jint n = 0;
 #define OPTION(text) options[n++] = (JavaVMOption){(char *)(uintptr_t)(text), NULL}
   OPTION(class_path);
+  options[n++] = (JavaVMOption){(char *)(uintptr_t)"exit", (void *)(uintptr_t)on_vm_exit};
+  options[n++] = (JavaVMOption){(char *)(uintptr_t)"abort", (void *)(uintptr_t)on_vm_abort};
   OPTION("-Xrs"); /* the host keeps its INT, TERM, HUP and QUIT */
   OPTION("-Xmx256m");
   OPTION("-XX:+UseSerialGC");
@@ -357,16 +418,47 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
 #undef OPTION
   JavaVMInitArgs arguments = {.version = JNI_VERSION_10, .nOptions = n, .options = options, .ignoreUnrecognized = JNI_TRUE};
   JNIEnv *env = NULL;
+  /* A starting VM sets the process's locale from the environment; the host's decimal point must stay what it was. */
+  const char *locale = setlocale(LC_ALL, NULL);
+  char *kept = locale ? strdup(locale) : NULL;
   jint result = create(&vm, (void **)&env, &arguments);
+  if (kept) {
+    (void)setlocale(LC_ALL, kept);
+    free(kept);
+  }
   free(class_path), free(archive), free(native), free(path);
   if (result != JNI_OK) {
     vm = NULL;
-    return fail(why, "Evenstop passes the picture through: Java at %.200s did not start (code %d). %s", runtime->home, (int)result,
+    return fail(why, EV_PASSES "Java at %.200s did not start (code %d). %s", runtime->home, (int)result,
                 get_java);
   }
   /* This thread ends soon; let it be a guest like all others. */
   (void)(*vm)->DetachCurrentThread(vm);
   return 1;
+}
+
+/* Threads carry our exit hook once there is a VM, and Java our addresses: this binary must stay. */
+static void stay_loaded(void) {
+  Dl_info own;
+  if (dladdr(&bridge, &own) && own.dli_fname) {
+    (void)dlopen(own.dli_fname, RTLD_NOW | RTLD_NOLOAD | RTLD_NODELETE);
+  }
+}
+
+/* Whether the files that a VM reads before it listens to us are sound. Where they are not it ends the process. */
+static int is_sound(const Runtime *runtime) {
+  static const char *const libraries[] = {"/lib/libjimage", "/lib/libjava"};
+  char path[PATH_BYTES];
+  uint32_t magic = 0;
+  FILE *modules = join(path, runtime->home, "/lib/modules", "") ? fopen(path, "rb") : NULL;
+  int sound = modules && fread(&magic, sizeof magic, 1, modules) == 1 && (magic == 0xcafedadau || magic == 0xdadafecau);
+  if (modules) {
+    fclose(modules);
+  }
+  for (int i = 0; sound && i < 2; i++) {
+    sound = join(path, runtime->home, libraries[i], strrchr(LIBJVM, '.')) && dlopen(path, RTLD_LAZY | RTLD_LOCAL);
+  }
+  return sound;
 }
 
 /* The VM of this process, started by whoever. */
@@ -377,27 +469,33 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
   void *library = dlopen(LIBJVM, RTLD_NOW | RTLD_NOLOAD);
   Runtime *runtime = calloc(1, sizeof *runtime);
   if (!runtime) {
-    return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
+    return fail(why, EV_PASSES "there is no memory to start Java. Close something and try again.");
   }
   int ok = 0;
   if (library) {
     GetVms *get = (GetVms *)(uintptr_t)dlsym(library, "JNI_GetCreatedJavaVMs");
     jsize there = 0;
+    stay_loaded();
     if (get && get(&vm, 1, &there) == JNI_OK && there > 0) {
       free(runtime);
       return 1;
     }
     vm = NULL;
-  } else if (find_runtime(resources, runtime, why)) {
+    dlclose(library);
+    library = NULL;
+  }
+  if (find_runtime(resources, runtime, why)) {
     library = dlopen(runtime->library, RTLD_NOW | RTLD_LOCAL);
-    if (!library) {
-      fail(why, "Evenstop passes the picture through: %.250s cannot be loaded. %s", runtime->library, get_java);
+    if (!library || !is_sound(runtime)) {
+      fail(why, EV_PASSES "the Java run-time %.200s is damaged. %s %s", runtime->home, reinstall, get_java);
+      library = NULL;
     }
   }
   if (library) {
+    stay_loaded();
     CreateVm *create = (CreateVm *)(uintptr_t)dlsym(library, "JNI_CreateJavaVM");
     ok = create ? create_vm(create, resources, jars, count, runtime, why)
-                : fail(why, "Evenstop passes the picture through: %.250s is not a Java VM. %s", runtime->library, get_java);
+                : fail(why, EV_PASSES "%.250s is not a Java VM. %s", runtime->library, get_java);
   }
   free(runtime);
   return ok;
@@ -428,19 +526,18 @@ static int start(char *why) {
   char *jars[MOST_JARS];
   int count = 0, ok = 0;
   if (!resources) {
-    return fail(why, "Evenstop passes the picture through: there is no memory to start Java. Close something and try again.");
+    return fail(why, EV_PASSES "there is no memory to start Java. Close something and try again.");
   }
-  if (find_resources(resources, why) && (count = list_jars(resources, jars, why)) && have_vm(resources, jars, count, why)) {
+  int found = find_resources(resources, why);
+  if (found) {
+    make_plain(resources);
+  }
+  if (found && (count = list_jars(resources, jars, why)) && have_vm(resources, jars, count, why)) {
     static int keyed;
     keyed = keyed || !pthread_key_create(&attached_key, detach);
-    /* Threads carry our exit hook from now on, and Java our addresses: this binary must stay. */
-    Dl_info own;
-    if (dladdr(&bridge, &own) && own.dli_fname) {
-      (void)dlopen(own.dli_fname, RTLD_NOW | RTLD_NOLOAD | RTLD_NODELETE);
-    }
     JNIEnv *env = keyed ? attach() : NULL;
     if (!env) {
-      fail(why, "Evenstop passes the picture through: Java takes no more threads. Start the host again.");
+      fail(why, EV_PASSES "Java takes no more threads. Start the host again.");
     } else if (!(*env)->PushLocalFrame(env, 64)) {
       ok = open_bridge(env, jars, count, why);
       (*env)->PopLocalFrame(env, NULL);
@@ -451,10 +548,46 @@ static int start(char *why) {
   return ok;
 }
 
-static void *start_on_thread(void *argument) {
-  Start *job = argument;
-  job->ok = start(job->why);
+static void *start_on_thread(void *unused) {
+  (void)unused;
+  start_ok = start(failure);
+  finish_start(1);
   return NULL;
+}
+
+/* With `lock` held. */
+static void start_apart(void) {
+  pthread_attr_t attributes;
+  failure[0] = 0;
+  start_ok = 0;
+  start_state = 0;
+  if (pthread_attr_init(&attributes)) {
+    fail(failure, EV_PASSES "the system gives no thread to start Java on.");
+    return;
+  }
+  (void)pthread_attr_setstacksize(&attributes, 4u << 20);
+  pthread_mutex_lock(&start_lock);
+  starting = 1;
+  if (pthread_create(&start_thread, &attributes, start_on_thread, NULL)) {
+    fail(failure, EV_PASSES "the system gives no thread to start Java on.");
+  } else {
+    while (!start_state) {
+      pthread_cond_wait(&start_over, &start_lock);
+    }
+    if (start_state == 1) {
+      /* It must have left our code before the host may unload us. */
+      pthread_mutex_unlock(&start_lock);
+      pthread_join(start_thread, NULL);
+      pthread_mutex_lock(&start_lock);
+    } else {
+      (void)pthread_detach(start_thread);
+      start_ok = 0;
+      fail(failure, EV_PASSES "the Java run-time is damaged and did not start. %s %s", reinstall, get_java);
+    }
+  }
+  starting = 0;
+  pthread_mutex_unlock(&start_lock);
+  pthread_attr_destroy(&attributes);
 }
 
 const EvBridge *ev_vm_running(void) {
@@ -467,24 +600,9 @@ const EvBridge *ev_vm(int again, char *why) {
   }
   pthread_mutex_lock(&lock);
   if (!ev_vm_running() && (!tried || again)) {
-    /* On a thread of our own: the host's may have a small stack, and the VM's start is the deepest call there is. */
-    Start job = {failure, 0};
-    pthread_attr_t attributes;
-    pthread_t thread;
-    failure[0] = 0;
-    if (pthread_attr_init(&attributes)) {
-      fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
-    } else {
-      (void)pthread_attr_setstacksize(&attributes, 4u << 20);
-      if (pthread_create(&thread, &attributes, start_on_thread, &job)) {
-        fail(failure, "Evenstop passes the picture through: the system gives no thread to start Java on.");
-      } else {
-        pthread_join(thread, NULL);
-      }
-      pthread_attr_destroy(&attributes);
-    }
+    start_apart();
     tried = 1;
-    atomic_store_explicit(&ready, job.ok, memory_order_release);
+    atomic_store_explicit(&ready, start_ok, memory_order_release);
   }
   const EvBridge *result = ev_vm_running();
   if (!result) {

@@ -107,10 +107,10 @@ static OfxStatus multi_thread(OfxThreadFunctionV1 *function, unsigned count, voi
   host->counts.thread_calls++;
   host->counts.thread_jobs += count;
   esh_unlock(host);
-  const unsigned helpers = (cpus < count ? cpus : count) - 1; /* the calling thread works too */
-  pthread_t *threads = esh_alloc(sizeof *threads * (helpers + 1));
+  const unsigned extra = (cpus < count ? cpus : count) - 1; /* the calling thread works too */
+  pthread_t *threads = esh_alloc(sizeof *threads * (extra + 1));
   unsigned started = 0;
-  while (started < helpers && !pthread_create(&threads[started], NULL, run_thread, &jobs)) started++;
+  while (started < extra && !pthread_create(&threads[started], NULL, run_thread, &jobs)) started++;
   work(&jobs);
   for (unsigned i = 0; i < started; i++) pthread_join(threads[i], NULL);
   free(threads);

@@ -512,6 +512,101 @@ static void colour(void) {
   }
 }
 
+enum { JOBS = 37 };
+
+typedef struct Jobs {
+  atomic_int runs[JOBS];
+  atomic_int wrong;
+  OfxMutexHandle mutex, held;
+  int guarded; /* written under the mutex only */
+} Jobs;
+
+static void inner(unsigned index, unsigned count, void *argument) { (void)index, (void)count, (void)argument; }
+
+static void job(unsigned index, unsigned count, void *argument) {
+  Jobs *j = argument;
+  const OfxMultiThreadSuiteV1 *m = &esh_thread_suite;
+  unsigned own = 999;
+  int wrong = index >= JOBS || count != JOBS;
+  if (!wrong) atomic_fetch_add(&j->runs[index], 1);
+  wrong |= m->multiThreadIndex(&own) != kOfxStatOK || own != index;
+  wrong |= !m->multiThreadIsSpawnedThread();
+  wrong |= m->multiThread(inner, 2, NULL) != kOfxStatErrExists;
+  wrong |= m->mutexLock(j->mutex) != kOfxStatOK;
+  wrong |= m->mutexLock(j->mutex) != kOfxStatOK; /* recursive */
+  j->guarded++;
+  wrong |= m->mutexUnLock(j->mutex) != kOfxStatOK || m->mutexUnLock(j->mutex) != kOfxStatOK;
+  if (wrong) atomic_store(&j->wrong, 1);
+}
+
+static void *try_held(void *argument) {
+  Jobs *j = argument;
+  if (esh_thread_suite.mutexTryLock(j->held) != kOfxStatFailed) atomic_store(&j->wrong, 1);
+  return NULL;
+}
+
+static void suites(void) {
+  const OfxMultiThreadSuiteV1 *m = &esh_thread_suite;
+  for (unsigned cpus = 1; cpus <= 4; cpus += 3) {
+    EshConfig config = plain;
+    config.threads = cpus;
+    Stage t = stage(&config, ESH_FLOAT, ESH_RGBA, "pattern:ramp");
+    unsigned n = 0;
+    static Jobs j;
+    memset(&j, 0, sizeof j);
+    CHECK(m->multiThreadNumCPUs(&n) == kOfxStatOK && n == cpus);
+    CHECK(m->multiThreadIndex(&n) == kOfxStatOK && n == 0 && !m->multiThreadIsSpawnedThread());
+    CHECK(m->mutexCreate(&j.mutex, 0) == kOfxStatOK && m->mutexCreate(&j.held, 1) == kOfxStatOK);
+    CHECK(m->multiThread(job, JOBS, &j) == kOfxStatOK);
+    for (int i = 0; i < JOBS; i++) CHECK(atomic_load(&j.runs[i]) == 1);
+    CHECK(j.guarded == JOBS);
+    pthread_t other;
+    CHECK(!pthread_create(&other, NULL, try_held, &j) && !pthread_join(other, NULL));
+    CHECK(!atomic_load(&j.wrong));
+    CHECK(m->mutexTryLock(j.held) == kOfxStatOK && m->mutexUnLock(j.held) == kOfxStatOK);
+    CHECK(m->mutexUnLock(j.held) == kOfxStatOK);
+    CHECK(m->mutexDestroy(j.held) == kOfxStatOK && m->mutexDestroy(j.mutex) == kOfxStatOK);
+    CHECK(m->mutexDestroy(j.mutex) == kOfxStatErrBadHandle);
+    CHECK(m->multiThread(NULL, 1, NULL) == kOfxStatErrValue);
+
+    void *block, *locked;
+    CHECK(esh_memory_suite.memoryAlloc(NULL, 100, &block) == kOfxStatOK && memset(block, 1, 100));
+    CHECK(esh_memory_suite.memoryFree(block) == kOfxStatOK && esh_memory_suite.memoryFree(&n) == kOfxStatErrBadHandle);
+    OfxImageMemoryHandle image;
+    CHECK(esh_effect_suite.imageMemoryAlloc(t.instance, 64, &image) == kOfxStatOK);
+    CHECK(esh_effect_suite.imageMemoryLock(image, &locked) == kOfxStatOK && memset(locked, 1, 64));
+    CHECK(esh_effect_suite.imageMemoryUnlock(image) == kOfxStatOK);
+    CHECK(esh_effect_suite.imageMemoryUnlock(image) == kOfxStatFailed); /* not locked any more */
+    CHECK(esh_effect_suite.imageMemoryFree(image) == kOfxStatOK);
+
+    double a = 0, b = 0;
+    CHECK(esh_timeline_suite.getTimeBounds(t.instance, &a, &b) == kOfxStatOK && a == 0 && b == 4);
+    CHECK(esh_timeline_suite.gotoTime(t.instance, 3) == kOfxStatOK);
+    CHECK(esh_timeline_suite.gotoTime(t.instance, 5) == kOfxStatErrValue);
+    CHECK(esh_timeline_suite.getTime(t.instance, &a) == kOfxStatOK && a == 3);
+    CHECK(esh_timeline_suite.getTime(NULL, &a) == kOfxStatErrBadHandle);
+
+    const OfxProgressSuiteV1 *p = &esh_progress_suite1;
+    CHECK(p->progressStart(t.instance, "x") == kOfxStatOK && p->progressUpdate(t.instance, 0.5) == kOfxStatOK);
+    CHECK(p->progressStart(t.instance, "x") == kOfxStatFailed && p->progressEnd(t.instance) == kOfxStatOK);
+    CHECK(p->progressEnd(t.instance) == kOfxStatFailed && p->progressUpdate(t.instance, 0) == kOfxStatFailed);
+
+    const OfxMessageSuiteV2 *s = &esh_message_suite2;
+    CHECK(s->message(NULL, kOfxMessageQuestion, "q", "%d %s", 5, "per cent?") == kOfxStatReplyYes);
+    CHECK(!strcmp(esh_message(t.host, 0).text, "5 per cent?") && !strcmp(esh_message(t.host, 0).id, "q"));
+    CHECK(s->setPersistentMessage(t.instance, kOfxMessageError, NULL, "one") == kOfxStatOK);
+    CHECK(s->setPersistentMessage(t.instance, kOfxMessageError, NULL, "two") == kOfxStatOK);
+    CHECK(esh_message(t.host, 1).cleared && !esh_message(t.host, 2).cleared);
+    CHECK(s->clearPersistentMessage(t.instance) == kOfxStatOK && esh_message(t.host, 2).cleared);
+    CHECK(s->setPersistentMessage(t.instance, kOfxMessageQuestion, NULL, "no") == kOfxStatErrValue);
+
+    OfxPropertySetHandle own = t.host->ofx.host;
+    CHECK(t.host->ofx.fetchSuite(own, kOfxMessageSuite, 2) == &esh_message_suite2);
+    CHECK(!t.host->ofx.fetchSuite(own, kOfxMessageSuite, 3) && !t.host->ofx.fetchSuite(own, "OfxNoSuite", 1));
+    esh_host_destroy(strike(&t));
+  }
+}
+
 static void write_text(const char *path, const char *text) {
   FILE *f = fopen(path, "w");
   if (!f) exit(1);
@@ -587,7 +682,7 @@ int main(int argc, char **argv) {
   } cases[] = {{"properties", properties_strict}, {"lenient", lenient}, {"parameters", parameters},
                {"patterns", patterns},            {"layouts", layouts}, {"faults", faults},
                {"cancel", cancel},                {"abort", aborted},   {"project", project},
-               {"colour", colour}};
+               {"colour", colour},                {"suites", suites}};
   int found = 0;
   bundle_path = argc > 1 ? argv[1] : "";
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)

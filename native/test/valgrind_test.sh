@@ -18,4 +18,4 @@ check "$ofxhost" params "$bundle"
 check "$ofxhost" render "$bundle" --quiet --in pattern:noise --size 19x7 --frames 0-2 --press measureClip --set invert=1 \
   --tiles 5x3 --negative-stride --save "$work/p" --out "$work/o" --state-out "$work/s"
 check "$ofxhost" probe "$bundle" --quiet --plugin org.evenstop.test.small --context filter
-for case in properties lenient parameters cancel abort project; do check "$host_test" "$bundle" $case; done
+for case in properties lenient parameters cancel abort project suites; do check "$host_test" "$bundle" $case; done

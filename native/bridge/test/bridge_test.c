@@ -4,11 +4,11 @@
  *
  *   bridge_test CASE BUNDLE [JDK]
  */
-#include <dirent.h>
 #include <dlfcn.h>
-#include <fcntl.h>
 #include <jni.h>
+#include <locale.h>
 #include <pthread.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -340,7 +340,8 @@ static void case_geometry(void) {
     EshDepth depth;
     EshComponents components;
     EshPremult premult;
-  } forms[] = {{ESH_FLOAT, ESH_RGBA, ESH_PREMULTIPLIED}, {ESH_HALF, ESH_RGBA, ESH_UNPREMULTIPLIED}, {ESH_SHORT, ESH_RGB, ESH_OPAQUE},
+  } forms[] = {{ESH_FLOAT, ESH_RGBA, ESH_PREMULTIPLIED}, {ESH_HALF, ESH_RGBA, ESH_UNPREMULTIPLIED},
+               {ESH_SHORT, ESH_RGB, ESH_OPAQUE},
                {ESH_BYTE, ESH_RGBA, ESH_OPAQUE}, {ESH_FLOAT, ESH_ALPHA, ESH_OPAQUE}};
   for (size_t f = 0; f < sizeof forms / sizeof *forms; f++) {
     EshFormat format = plain_format;
@@ -513,6 +514,18 @@ static void case_no_java(void) {
   end(&s);
 }
 
+/* A run-time whose VM ends the process when it starts: the host must live. */
+static void case_broken_java(void) {
+  setenv("EVENSTOP_JAVA_HOME", jdk_path, 1);
+  EshConfig config = {.threads = 2};
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  requires_passthrough(&s, "damaged");
+  CHECK(maps_hold("libjvm"));
+  press(&s);
+  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 2); /* a press is answered, and the host lives */
+  end(&s);
+}
+
 static void case_no_jars(void) {
   EshConfig config = {.threads = 2};
   Session s = begin(&config, &plain_format, "pattern:gradient");
@@ -538,7 +551,8 @@ static void case_colourspace(void) {
   static const struct {
     const char *space;
     int fits;
-  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0}, {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
+  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0},
+                {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
   for (size_t i = 0; i < sizeof spaces / sizeof *spaces; i++) {
     EshConfig config = {.threads = 2};
     EshFormat format = plain_format;
@@ -585,6 +599,27 @@ static void case_reload(void) {
   free(first.bytes);
 }
 
+static void *scenario_on_thread(void *unused);
+
+static void host_handler(int signal) {
+  (void)signal;
+}
+
+/* The host keeps its handlers of the signals that mean "stop", set before or after the VM starts. */
+static void case_signals(void) {
+  static const int numbers[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
+  struct sigaction ours = {.sa_handler = host_handler}, now;
+  for (int i = 0; i < 4; i++) {
+    CHECK(!sigaction(numbers[i], &ours, NULL));
+  }
+  scenario_on_thread(NULL);
+  CHECK(maps_hold("libjvm"));
+  for (int i = 0; i < 4; i++) {
+    CHECK(!sigaction(numbers[i], NULL, &now) && now.sa_handler == host_handler);
+    CHECK(!raise(numbers[i]));
+  }
+}
+
 static void *scenario_on_thread(void *unused) {
   (void)unused;
   EshConfig config = {.threads = 2};
@@ -609,6 +644,21 @@ static void case_small_stack(void) {
     pthread_join(thread, NULL);
     pthread_attr_destroy(&attributes);
   }
+}
+
+/* Nothing special: for bundles in odd places. */
+static void case_scenario(void) {
+  scenario_on_thread(NULL);
+}
+
+/* The host's locale stays, whatever the environment names. */
+static void case_locale(void) {
+  setenv("LC_ALL", "C.UTF-8", 1);
+  char *before = strdup(setlocale(LC_ALL, NULL));
+  scenario_on_thread(NULL);
+  CHECK(maps_hold("libjvm"));
+  CHECK(before && !strcmp(before, setlocale(LC_ALL, NULL)));
+  free(before);
 }
 
 /* Somebody else started a VM: ours goes into it. */
@@ -637,6 +687,8 @@ static const struct {
   {"broken-json", case_broken_json},   {"no-java", case_no_java},     {"no-jars", case_no_jars},
   {"old-messages", case_old_messages}, {"colourspace", case_colourspace}, {"reload", case_reload},
   {"small-stack", case_small_stack},   {"foreign-vm", case_foreign_vm},
+  {"signals", case_signals},           {"locale", case_locale},     {"scenario", case_scenario},
+  {"broken-java", case_broken_java},
 };
 
 int main(int count, char **arguments) {

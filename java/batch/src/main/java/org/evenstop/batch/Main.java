@@ -78,6 +78,10 @@ public final class Main implements Runnable {
     private static String explain(ParameterException wrong) {
         CommandLine command = wrong.getCommandLine();
         String text = String.valueOf(wrong.getMessage()).lines().findFirst().orElse("wrong arguments");
+        if (text.contains("InvalidPathException")) {
+            // Java takes file names in the locale's encoding.
+            text = "a file name holds letters that the locale cannot express; run with LC_ALL=C.UTF-8";
+        }
         if (wrong instanceof UnmatchedArgumentException unmatched && !unmatched.getUnmatched().isEmpty()) {
             String first = unmatched.getUnmatched().get(0);
             text = "'" + first + "' is not " + (first.startsWith("-") ? "an option" : "a command or argument") + " of "

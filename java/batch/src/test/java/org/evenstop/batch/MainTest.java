@@ -210,7 +210,10 @@ class MainTest {
         Answer help = evenstop("render", "--help");
         assertEquals(0, help.code());
         assertTrue(help.out().contains("keep the camera original") && help.out().contains("Broadcasters"), help.out());
-        assertTrue(evenstop("--help").out().contains("measure"));
+        for (String command : List.of("demo", "measure", "render", "plugin", "verify", "completion")) {
+            assertTrue(evenstop("--help").out().contains(command), command);
+            assertEquals(0, evenstop(command, "--help").code(), command);
+        }
         assertTrue(evenstop("completion").out().contains("evenstop"));
     }
 

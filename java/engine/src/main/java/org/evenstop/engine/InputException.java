@@ -7,10 +7,15 @@ package org.evenstop.engine;
  */
 public final class InputException extends RuntimeException {
     public InputException(String message) {
-        super(message);
+        super(oneLine(message));
     }
 
     public InputException(String message, Throwable cause) {
-        super(message, cause);
+        super(oneLine(message), cause);
+    }
+
+    /** Values quoted from outside may hold line ends or other control characters; a message never does. */
+    private static String oneLine(String message) {
+        return message == null ? "" : message.replaceAll("[\\p{Cntrl}\\u0085\\u2028\\u2029]+", " ");
     }
 }

@@ -50,7 +50,7 @@ public final class DemoCommand implements Callable<Integer> {
         description = "Folder for all of it; what an earlier demo left there is replaced. Default: demo in the folder of Evenstop.")
     private Path folder;
 
-    @Option(names = "--frames", paramLabel = "N", defaultValue = "36", description = "Frames of each clip, at 24 a second. Default: ${DEFAULT-VALUE}.")
+    @Option(names = "--frames", paramLabel = "N", defaultValue = "24", description = "Frames of each clip, at 24 a second. Default: ${DEFAULT-VALUE}.")
     private int frames;
 
     @Option(names = "--size", paramLabel = "WxH", defaultValue = "1920x1080", hidden = true, description = "Picture size, for tests.")
@@ -197,6 +197,9 @@ public final class DemoCommand implements Callable<Integer> {
             out.println(String.format(Locale.ROOT, line, made.shot().name(), made.shot().how(), level(before.p0_5()), level(before.p50()),
                 level(before.p99_5()), after == null ? "-" : level(after.p0_5()), after == null ? "-" : level(after.p50()),
                 after == null ? "-" : level(after.p99_5()), String.format(Locale.ROOT, "%+.2f", made.result().correction().origin().stops())));
+        }
+        for (Made made : all) {
+            made.result().notes().forEach(note -> out.println(made.shot().name() + ": " + note));
         }
         out.println("Columns 0.5 %, 50 %, 99.5 %: the level below which that share of the picture lies; 0 is black, 100 nominal white.");
     }

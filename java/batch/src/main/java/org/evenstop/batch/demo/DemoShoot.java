@@ -21,9 +21,9 @@ final class DemoShoot {
         Shot.plain("03-slip-under", "two stops under", Views.SLIP, -2),
         Shot.plain("04-builder-under", "speaker, two stops under", Views.BUILDER, -2),
         Shot.plain("05-sailmaker-over", "speaker, one and a half over", Views.SAILMAKER, 1.5),
-        Shot.plain("06-workshop-window", "against the window, metered for it", Views.WINDOW, -0.7),
-        Shot.plain("07-harbour-sky", "sky-heavy, meter fooled: 1.3 under", Views.SKY, -1.3),
-        new Shot("08-jetty-wide", "letterboxed, 0.8 over", Views.JETTY, 0.8, 0, 1, 2.39),
+        Shot.plain("06-workshop-window", "back-lit, metered for window", Views.WINDOW, -0.7),
+        Shot.plain("07-harbour-sky", "sky-heavy, 1.3 stops under", Views.SKY, -1.3),
+        new Shot("08-jetty-wide", "letterboxed, 0.8 stops over", Views.JETTY, 0.8, 0, 1, 2.39),
         new Shot("09-shed-iris", "iris hunting, 1.2 either way", Views.SHED, 0, 1.2, 1, 0),
         new Shot("10-dusk-lamps", "low light, high gain", Views.DUSK, 0, 0, 9, 0));
 

@@ -191,6 +191,7 @@ final class Person {
                 h.ny += 0.16 * row;
                 h.roughen(190, 0.5, 435);
                 h.wrap = 0.12;
+                h.fill = 0.25;
             }
         }
     }

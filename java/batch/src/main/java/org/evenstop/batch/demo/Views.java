@@ -31,9 +31,9 @@ enum Views {
             case WINDOW -> Painter.draw(new Workshop(Sky.day()), Eye.at(-0.15, 1.45, 0.1, 0.05, 1.42, 6, 0.58, aspect), width, height, threads).withGlare(0.025);
             case DUSK -> Painter.draw(new Yard(Sky.dusk(), false), Eye.at(-0.6, 1.6, 1.6, 0.35, 1.5, 9, 0.62, aspect), width, height, threads).withGlare(0.07);
             case BUILDER -> portrait(Patches.lightSkin(), Person.Hair.KNITTED_CAP, 0.30, Eye.at(0.14, 1.60, -1.35, 0.11, 1.535, 0, 0.33, aspect),
-                Eye.at(0.6, 1.45, 1.2, -3.6, 1.6, 9.2, 0.42, aspect), width, height, threads);
+                Eye.at(9.4, 1.6, 13.0, 1.5, 1.35, 34, 0.34, aspect), width, height, threads);
             case SAILMAKER -> portrait(Patches.darkSkin(), Person.Hair.CURLS, -0.36, Eye.at(-0.14, 1.58, -1.35, -0.11, 1.535, 0, 0.33, aspect),
-                Eye.at(4.2, 1.5, 3.5, 3.0, 1.35, 20, 0.40, aspect), width, height, threads);
+                Eye.at(0.2, 1.75, 4.2, 1.75, 2.02, 8.6, 0.36, aspect), width, height, threads);
         };
     }
 

@@ -6,12 +6,8 @@ import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
-import java.util.Locale;
-import java.util.Set;
 import java.util.concurrent.ConcurrentLinkedQueue;
 import java.util.function.Consumer;
-import org.bytedeco.ffmpeg.avcodec.AVCodec;
-import org.bytedeco.ffmpeg.avcodec.AVCodecContext;
 import org.bytedeco.ffmpeg.avcodec.AVCodecDescriptor;
 import org.bytedeco.ffmpeg.avcodec.AVCodecParameters;
 import org.bytedeco.ffmpeg.avcodec.AVPacket;
@@ -19,7 +15,6 @@ import org.bytedeco.ffmpeg.avcodec.AVPacketSideData;
 import org.bytedeco.ffmpeg.avformat.AVFormatContext;
 import org.bytedeco.ffmpeg.avformat.AVIndexEntry;
 import org.bytedeco.ffmpeg.avformat.AVStream;
-import org.bytedeco.ffmpeg.avutil.AVDictionary;
 import org.bytedeco.ffmpeg.avutil.AVFrame;
 import org.bytedeco.ffmpeg.avutil.AVRational;
 import org.bytedeco.ffmpeg.global.avcodec;
@@ -36,13 +31,10 @@ import org.evenstop.engine.level.LumaStandard;
  * One thread at a time; frames handed out may be released from any thread.
  */
 public final class ClipReader implements AutoCloseable {
-    /** Containers that only point at other files or addresses, or that turn text into pictures. */
-    private static final Set<String> REFUSED_CONTAINERS = Set.of("concat", "hls", "dash", "sdp", "rtsp", "rtp", "tty", "imf",
-        "webm_dash_manifest", "lavfi", "ffmetadata");
     private static final int HD_HEIGHT = 720;
 
     private final Path path;
-    private final Session session;
+    private final DecodingPass session;
     private final PixelLayout layout;
     private final ClipInfo info;
     private final boolean sourceFullRange;
@@ -61,7 +53,7 @@ public final class ClipReader implements AutoCloseable {
     private ClipReader(Path path) {
         this.path = path;
         String clip = path.toString();
-        session = new Session(path);
+        session = new DecodingPass(path);
         try {
             first = new DecodedFrame(this);
             allFrames.add(first);
@@ -221,7 +213,7 @@ public final class ClipReader implements AutoCloseable {
         long wrong = 0;
         int visited = 0;
         DecodedFrame frame = new DecodedFrame(this);
-        try (Session pass = new Session(path)) {
+        try (DecodingPass pass = new DecodingPass(path)) {
             if (intra) {
                 pass.decodeOnly(picks);
             }
@@ -268,7 +260,7 @@ public final class ClipReader implements AutoCloseable {
     }
 
     private long countPackets() {
-        try (Session pass = new Session(path)) {
+        try (DecodingPass pass = new DecodingPass(path)) {
             long count = pass.countPackets();
             endsEarly = isEarly(pass.lastEnd);
             return count;
@@ -296,7 +288,7 @@ public final class ClipReader implements AutoCloseable {
     }
 
     /** Only this family keeps the index of the whole clip in its header; others fill theirs while reading. */
-    private static boolean isIndexedInHeader(Session of) {
+    private static boolean isIndexedInHeader(DecodingPass of) {
         return Libav.text(of.format.iformat().name()).contains("mp4");
     }
 
@@ -326,9 +318,9 @@ public final class ClipReader implements AutoCloseable {
             return corruptPackets == 0 && damagedFrames == 0 && !cutShort;
         }
 
-        /** True when the clip must not pass as whole: cut short, or more than 1 % of its frames damaged or lost. */
+        /** True when the clip must not pass as whole: cut short, or more than 1 % of its frames (and more than one) damaged or lost. */
         public boolean isGrave() {
-            return cutShort || corruptPackets + damagedFrames > Math.max(framesRead, 1) / 100.0;
+            return cutShort || corruptPackets + damagedFrames > Math.max(1, framesRead / 100.0);
         }
 
         /** One sentence without full stop. */
@@ -488,195 +480,6 @@ public final class ClipReader implements AutoCloseable {
             closed = true;
             closeFrames();
             session.close();
-        }
-    }
-
-    /** One pass over the file: demultiplexer, decoder, and what went wrong in it. */
-    private static final class Session implements AutoCloseable {
-        final AVFormatContext format;
-        final AVStream stream;
-        private final AVPacket packet = avcodec.av_packet_alloc();
-        private AVCodecContext decoder;
-        private long[] onlyThese;
-        private int nextOfThese;
-        private long videoPackets;
-        private boolean draining;
-        long corruptPackets;
-        boolean ended;
-        boolean endedByError;
-        double lastEnd;
-
-        Session(Path path) {
-            String clip = path.toString();
-            AVFormatContext opened = new AVFormatContext(null);
-            AVDictionary options = new AVDictionary(null);
-            avutil.av_dict_set(options, "protocol_whitelist", "file", 0);
-            avutil.av_dict_set(options, "pattern_type", "none", 0);
-            int code = avformat.avformat_open_input(opened, Libav.url(path), null, options);
-            avutil.av_dict_free(options);
-            if (code < 0) {
-                avcodec.av_packet_free(packet);
-                throw new InputException(clip + ": is not a clip that can be read (" + Libav.describe(code) + "); "
-                    + hintFor(path));
-            }
-            format = opened;
-            AVStream found = null;
-            try {
-                String container = Libav.text(format.iformat().name());
-                if (Arrays.stream(container.split(",")).anyMatch(REFUSED_CONTAINERS::contains)) {
-                    throw new InputException(clip + ": is a " + container + " file, which holds no picture itself; give the clips");
-                }
-                Libav.check(avformat.avformat_find_stream_info(format, (AVDictionary) null), clip + ": its streams cannot be made out");
-                found = pictureStream(clip);
-                openDecoder(found, clip);
-            } catch (RuntimeException failed) {
-                stream = null;
-                close();
-                throw failed;
-            }
-            stream = found;
-        }
-
-        private static String hintFor(Path path) {
-            String name = path.getFileName().toString().toLowerCase(Locale.ROOT);
-            if (name.endsWith(".mov") || name.endsWith(".mp4") || name.endsWith(".m4v")) {
-                return "it is no video, or was cut short before its index was written: copy it again from its card";
-            }
-            return "give a video file; if it is one, copy it again from its card";
-        }
-
-        private AVStream pictureStream(String clip) {
-            int best = avformat.av_find_best_stream(format, avutil.AVMEDIA_TYPE_VIDEO, -1, -1, (AVCodec) null, 0);
-            if (best >= 0 && (format.streams(best).disposition() & avformat.AV_DISPOSITION_ATTACHED_PIC) == 0) {
-                return format.streams(best);
-            }
-            boolean audio = false;
-            boolean undecodable = false;
-            for (int i = 0; i < format.nb_streams(); i++) {
-                int type = format.streams(i).codecpar().codec_type();
-                audio |= type == avutil.AVMEDIA_TYPE_AUDIO;
-                undecodable |= type == avutil.AVMEDIA_TYPE_VIDEO
-                    && (format.streams(i).disposition() & avformat.AV_DISPOSITION_ATTACHED_PIC) == 0;
-            }
-            throw new InputException(clip + (undecodable ? ": its picture has a codec that the bundled FFmpeg does not decode; convert it first"
-                : audio ? ": holds sound but no picture; leave it out" : ": holds no picture; leave it out"));
-        }
-
-        private void openDecoder(AVStream from, String clip) {
-            AVCodecParameters parameters = from.codecpar();
-            AVCodec codec = avcodec.avcodec_find_decoder(parameters.codec_id());
-            if (codec == null || codec.isNull()) {
-                throw new InputException(clip + ": codec " + Libav.text(avcodec.avcodec_get_name(parameters.codec_id()))
-                    + " is not one the bundled FFmpeg decodes; convert the clip first");
-            }
-            decoder = avcodec.avcodec_alloc_context3(codec);
-            Libav.check(avcodec.avcodec_parameters_to_context(decoder, parameters), clip + ": decoder");
-            decoder.pkt_timebase(from.time_base());
-            decoder.thread_count(Libav.threads());
-            Libav.check(avcodec.avcodec_open2(decoder, codec, (AVDictionary) null),
-                clip + ": the decoder for " + Libav.text(codec.name()) + " does not start");
-        }
-
-        long startTime() {
-            AVRational base = stream.time_base();
-            AVRational micro = Libav.rational(1, 1_000_000);
-            long start = format.start_time();
-            return start == avutil.AV_NOPTS_VALUE ? stream.start_time() == avutil.AV_NOPTS_VALUE ? 0 : stream.start_time()
-                : avutil.av_rescale_q(start, micro, base);
-        }
-
-        /** Packets of the picture other than these (ascending, counted from 0) are not decoded. For all-intra codecs. */
-        void decodeOnly(long[] packets) {
-            onlyThese = packets;
-        }
-
-        /** The next frame of the picture into {@code frame}; false after the last. */
-        boolean receive(AVFrame frame, Consumer<AVPacket> others) {
-            while (true) {
-                int code = avcodec.avcodec_receive_frame(decoder, frame);
-                if (code >= 0) {
-                    return true;
-                }
-                if (code == avutil.AVERROR_EOF) {
-                    ended = true;
-                    return false;
-                }
-                if (code != avutil.AVERROR_EAGAIN()) {
-                    corruptPackets++;
-                    if (draining) {
-                        continue;
-                    }
-                }
-                feed(others);
-            }
-        }
-
-        private void feed(Consumer<AVPacket> others) {
-            int code = draining ? avutil.AVERROR_EOF : avformat.av_read_frame(format, packet);
-            if (code < 0) {
-                if (!draining) {
-                    endedByError = code != avutil.AVERROR_EOF;
-                    draining = true;
-                }
-                avcodec.avcodec_send_packet(decoder, null);
-                return;
-            }
-            noteTime();
-            if (packet.stream_index() != stream.index()) {
-                others.accept(packet);
-            } else if (isWanted()) {
-                if ((packet.flags() & avcodec.AV_PKT_FLAG_CORRUPT) != 0) {
-                    corruptPackets++;
-                }
-                int sent = avcodec.avcodec_send_packet(decoder, packet);
-                if (sent < 0 && sent != avutil.AVERROR_EAGAIN()) {
-                    corruptPackets++;
-                }
-            }
-            avcodec.av_packet_unref(packet);
-        }
-
-        private void noteTime() {
-            long pts = packet.pts();
-            if (pts != avutil.AV_NOPTS_VALUE) {
-                AVRational base = format.streams(packet.stream_index()).time_base();
-                double start = format.start_time() == avutil.AV_NOPTS_VALUE ? 0 : format.start_time() / 1e6;
-                lastEnd = Math.max(lastEnd, (double) (pts + packet.duration()) * base.num() / base.den() - start);
-            }
-        }
-
-        private boolean isWanted() {
-            long number = videoPackets++;
-            if (onlyThese == null) {
-                return true;
-            }
-            if (nextOfThese < onlyThese.length && onlyThese[nextOfThese] == number) {
-                nextOfThese++;
-                return true;
-            }
-            return false;
-        }
-
-        long countPackets() {
-            long count = 0;
-            while (avformat.av_read_frame(format, packet) >= 0) {
-                noteTime();
-                if (packet.stream_index() == stream.index()) {
-                    count++;
-                }
-                avcodec.av_packet_unref(packet);
-            }
-            return count;
-        }
-
-        @Override
-        public void close() {
-            if (decoder != null) {
-                avcodec.avcodec_free_context(decoder);
-                decoder = null;
-            }
-            avcodec.av_packet_free(packet);
-            avformat.avformat_close_input(format);
         }
     }
 }

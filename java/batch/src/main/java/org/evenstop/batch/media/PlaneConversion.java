@@ -118,12 +118,13 @@ public final class PlaneConversion {
         resample(columns);
         boolean bytesOut = to.depth() == CodeDepth.BITS8;
         int at = c * outStride;
-        long divisor = (long) SCALE * chromaDenominator;
+        // At 12 bit the largest product is 32 * 2048 * 4095 * 2, well inside an int.
+        int divisor = SCALE * chromaDenominator;
         int zeroIn = SCALE * from.depth().achromaticCode();
         int zeroOut = to.depth().achromaticCode();
         for (int x = 0; x < columns; x++) {
-            long scaled = (long) (row[x] - zeroIn) * chromaNumerator;
-            int code = held(zeroOut + (int) Math.floorDiv(2 * scaled + divisor, 2 * divisor), to);
+            int scaled = (row[x] - zeroIn) * chromaNumerator;
+            int code = held(zeroOut + Math.floorDiv(2 * scaled + divisor, 2 * divisor), to);
             if (bytesOut) {
                 out.put(at + x, (byte) code);
             } else {

@@ -10,6 +10,11 @@ import java.util.Arrays;
 import java.util.List;
 import java.util.concurrent.ArrayBlockingQueue;
 import java.util.concurrent.BlockingQueue;
+import java.util.concurrent.CompletableFuture;
+import java.util.concurrent.ExecutionException;
+import java.util.concurrent.ExecutorService;
+import java.util.concurrent.Executors;
+import java.util.concurrent.Future;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.atomic.AtomicLong;
 import java.util.concurrent.atomic.AtomicReference;
@@ -72,7 +77,8 @@ public final class ClipRender {
         this.progress = progress;
     }
 
-    private record Corrected(ClipWriter.EncodedFrame frame, DecodedFrameTimes times) {
+    /** {@code measured} is done when the meter has read the frame; only then may the encoder have it. */
+    private record Corrected(ClipWriter.EncodedFrame frame, DecodedFrameTimes times, Future<?> measured) {
     }
 
     /** @throws InputException when the clip cannot be read or the output not be written; then nothing is left in the folder */
@@ -139,7 +145,7 @@ public final class ClipRender {
         }
     }
 
-    /** The three stages of one clip. The calling thread corrects; decoding and encoding have a thread each. */
+    /** The three stages of one clip. The calling thread corrects; decoding, encoding and measuring the result have a thread each. */
     private final class Pipeline {
         private final ClipReader reader;
         private final ClipWriter writer;
@@ -153,6 +159,12 @@ public final class ClipRender {
         private final AtomicReference<Throwable> failure = new AtomicReference<>();
         private final AtomicLong decodeNanos = new AtomicLong();
         private final AtomicLong encodeNanos = new AtomicLong();
+        /** One thread, so that the meter gets its frames in order. */
+        private final ExecutorService measuring = Executors.newSingleThreadExecutor(task -> {
+            Thread thread = new Thread(task, "evenstop-measure");
+            thread.setDaemon(true);
+            return thread;
+        });
         private long correctNanos;
 
         Pipeline(ClipReader reader, ClipWriter writer, FrameCorrector corrector, ClipMeasure measured) {
@@ -174,6 +186,8 @@ public final class ClipRender {
             }
             join(decoding);
             join(encoding);
+            measuring.shutdown();
+            awaitMeasuring();
             releaseLeftOver();
             Throwable failed = failure.get();
             if (failed instanceof RuntimeException exception) {
@@ -216,17 +230,17 @@ public final class ClipRender {
             for (Object next = take(decoded); next instanceof DecodedFrame frame; next = take(decoded)) {
                 long from = System.nanoTime();
                 DecodedFrameTimes times = DecodedFrameTimes.of(frame);
+                boolean isPick = Arrays.binarySearch(picks, frame.index()) >= 0;
+                double seconds = frame.seconds();
                 ClipWriter.EncodedFrame target = writer.lend();
                 try {
                     corrector.run(frame.picture(), target.picture(), frame.isInterlaced());
-                    if (Arrays.binarySearch(picks, frame.index()) >= 0) {
-                        after.add(target.picture(), frame.seconds());
-                    }
                 } finally {
                     frame.release();
                 }
+                Future<?> measured = isPick ? measuring.submit(() -> after.add(target.picture(), seconds)) : CompletableFuture.completedFuture(null);
                 correctNanos += System.nanoTime() - from;
-                if (!put(corrected, new Corrected(target, times))) {
+                if (!put(corrected, new Corrected(target, times, measured))) {
                     return;
                 }
             }
@@ -235,10 +249,21 @@ public final class ClipRender {
 
         private void encode() {
             for (Object next = take(corrected); next instanceof Corrected frame; next = take(corrected)) {
+                waitFor(frame.measured());
                 long from = System.nanoTime();
                 writer.write(frame.frame(), frame.times());
                 encodeNanos.addAndGet(System.nanoTime() - from);
                 progress.at("render", writer.framesWritten(), expected);
+            }
+        }
+
+        private void waitFor(Future<?> measured) {
+            try {
+                measured.get();
+            } catch (InterruptedException interrupted) {
+                throw new IllegalStateException("interrupted while rendering", interrupted);
+            } catch (ExecutionException failed) {
+                throw failed.getCause() instanceof RuntimeException cause ? cause : new IllegalStateException(failed.getCause());
             }
         }
 
@@ -283,6 +308,18 @@ public final class ClipRender {
                 }
             }
             if (interrupted) {
+                Thread.currentThread().interrupt();
+            }
+        }
+
+        /** After a failure a frame may still be read; its memory must not go before. */
+        private void awaitMeasuring() {
+            try {
+                while (!measuring.awaitTermination(1, TimeUnit.SECONDS)) {
+                    continue;
+                }
+            } catch (InterruptedException interrupted) {
+                failure.compareAndSet(null, new IllegalStateException("interrupted while rendering", interrupted));
                 Thread.currentThread().interrupt();
             }
         }

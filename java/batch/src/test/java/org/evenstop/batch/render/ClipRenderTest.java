@@ -211,26 +211,66 @@ class ClipRenderTest {
         }
     }
 
+    /** Wrecks the JPEG pictures that start in a stretch of a file: without its marker SOI (ITU-T T.81) a packet is no picture. */
+    private static int spoil(byte[] bytes, int from, int to) {
+        int spoiled = 0;
+        for (int i = from; i < to; i++) {
+            if ((bytes[i] & 255) == 0xff && (bytes[i + 1] & 255) == 0xd8) {
+                Arrays.fill(bytes, i, i + 600, (byte) 0);
+                spoiled++;
+            }
+        }
+        return spoiled;
+    }
+
+    @Test
+    void oneBadFrameIsSteppedOverAndSaid() throws IOException {
+        Path clip = TestClip.make().codec("mjpeg").container("avi").format("yuvj420p").fullRange().size(160, 96).frames(60)
+            .write(folder.resolve("a.avi"));
+        byte[] bytes = Files.readAllBytes(clip);
+        int at = bytes.length / 2;
+        while (spoil(bytes, at, at + 1) == 0) {
+            at++;
+        }
+        Path bad = Files.write(folder.resolve("bad.avi"), bytes);
+        ClipRender.Result result = run(render(OutputCodec.PRORES_HQ, "even", 1f, 2), bad, "o.mov");
+        assertEquals(59, result.frames());
+        assertTrue(result.notes().stream().anyMatch(note -> note.contains("1 damaged packet")), result.notes().toString());
+        try (ClipReader reader = ClipReader.open(result.output())) {
+            double last = 0;
+            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
+                last = frame.seconds();
+                frame.release();
+            }
+            assertEquals(59 / 25.0, last, 0.001, "the others keep their times");
+        }
+    }
+
     @Test
     void damageThatShowsOnlyWhileRenderingLeavesNothing() throws IOException {
         // Sampling takes 24 of 200 frames and misses most of the wrecked ones; the render sees them all.
         Path clip = TestClip.make().codec("mjpeg").container("avi").format("yuvj420p").fullRange().size(160, 96).frames(200)
             .write(folder.resolve("a.avi"));
         byte[] bytes = Files.readAllBytes(clip);
-        int spoiled = 0;
-        for (int i = bytes.length / 4; i < bytes.length / 2; i++) {
-            // The start of an image (ITU-T T.81, marker SOI): without it the packet is no picture.
-            if ((bytes[i] & 255) == 0xff && (bytes[i + 1] & 255) == 0xd8) {
-                bytes[i] = 0;
-                Arrays.fill(bytes, i, i + 600, (byte) 0);
-                spoiled++;
-            }
-        }
+        int spoiled = spoil(bytes, bytes.length / 4, bytes.length / 2);
         assertTrue(spoiled > 10);
         Path bad = Files.write(folder.resolve("bad.avi"), bytes);
         assertThrows(InputException.class, () -> run(render(OutputCodec.PRORES_HQ, "even", 1f, 2), bad, "o.mov"));
         try (Stream<Path> left = Files.list(folder)) {
             assertEquals(List.of("a.avi", "bad.avi"), left.map(p -> p.getFileName().toString()).sorted().toList());
+        }
+    }
+
+    @ParameterizedTest
+    @EnumSource(value = OutputCodec.class, names = {"PRORES_HQ", "DNXHR_HQX"})
+    void codesOutsideTheVideoRangeAreHeldForEncodersThatCannotTakeThem(OutputCodec codec) {
+        // FFmpeg's dnxhd encoder ends the whole process on such codes; strength 0 must not hand them through.
+        Path clip = TestClip.make().format("yuv422p10").size(320, 180).frames(4)
+            .paint((f, plane, x, y) -> (x * 7919 + y * 104729 + f * 31) % 5 == 0 ? 1023 : (x + y) % 3 == 0 ? 0 : 512).write(folder.resolve("a.mkv"));
+        for (float strength : new float[] {0f, 1f}) {
+            ClipRender.Result result = run(render(codec, "even", strength, 2), clip, "o" + strength + ".mov");
+            assertEquals(4, result.frames());
+            assertTrue(result.after().max() <= 109.1 && result.after().min() >= -6.9, result.after().toString());
         }
     }
 

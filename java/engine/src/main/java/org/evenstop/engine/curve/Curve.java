@@ -197,11 +197,12 @@ public final class Curve {
         float f = inside - i;
         int c = 4 * i;
         float y = coefficients[c] + f * (coefficients[c + 1] + f * (coefficients[c + 2] + f * coefficients[c + 3]));
-        // Inside the knots the last term is a true zero.
-        return y + (t - inside) * (t < 0f ? slopeBelow : slopeAbove);
+        // Inside the knots the distance is a true zero; it is kept finite, for infinity times a level end would be no number.
+        float beyond = Math.min(Math.max(t - inside, -Float.MAX_VALUE), Float.MAX_VALUE);
+        return y + beyond * (t < 0f ? slopeBelow : slopeAbove);
     }
 
-    /** Replaces the first {@code count} arguments by the curve's values, the same bits as {@link #at}. */
+    /** Replaces the first {@code count} arguments, all finite, by the curve's values: the same bits as {@link #at}. */
     public void apply(float[] arguments, int count) {
         float[] k = coefficients;
         float scale = this.scale;

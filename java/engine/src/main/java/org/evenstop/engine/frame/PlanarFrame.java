@@ -12,7 +12,7 @@ import org.evenstop.engine.level.LumaStandard;
  * @param luma           Y' plane, {@code height} rows of {@code width} samples
  * @param cb             Cb plane, {@code sampling.chromaHeight(height)} rows of {@code sampling.chromaWidth(width)} samples
  * @param cr             Cr plane, the same
- * @param lumaStride     signed bytes from a luma row to the next; {@code chromaStride} likewise for both chroma planes
+ * @param lumaStride     bytes from a luma row to the next, at least a row; {@code chromaStride} likewise for both chroma planes
  * @param depth          8 bit samples are bytes, 10 and 12 bit are 16-bit words in native order
  * @param standard       the matrix the codes were made with
  * @param fullRange      true: codes 0..2^n-1 span level 0..1 (as in JPEG); false: narrow range

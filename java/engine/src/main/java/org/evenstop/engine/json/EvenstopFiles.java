@@ -101,7 +101,12 @@ public final class EvenstopFiles {
             }
         }
         if (nameOrFile.endsWith(".json") || nameOrFile.contains("/") || nameOrFile.contains("\\")) {
-            Path file = Path.of(nameOrFile);
+            Path file;
+            try {
+                file = Path.of(nameOrFile);
+            } catch (java.nio.file.InvalidPathException e) {
+                throw new InputException(nameOrFile + ": is not a file name (" + e.getReason() + "); give a JSON file", e);
+            }
             return reader.apply(new Text(read(file), nameOrFile));
         }
         String near = StrictObject.nearest(nameOrFile, shipped);
@@ -206,12 +211,7 @@ public final class EvenstopFiles {
             root.number("largestPull", -huge, huge), root.number("noiseLimit", -huge, huge), root.number("chromaBalance", -huge, huge, 1),
             root.number("exposureTrim", -huge, huge, 0)};
         root.done();
-        Subject aim;
-        try {
-            aim = Subject.ofWord(subject);
-        } catch (InputException e) {
-            throw new InputException(where + ": " + e.getMessage(), e);
-        }
+        Subject aim = subject(subject, where);
         return built(where, () -> new Preset(name, label, note, aim, v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[8], v[9], v[10], v[11], v[12]));
     }
 
@@ -355,7 +355,7 @@ public final class EvenstopFiles {
         String clip = root.text("clip", 4096, "");
         String profile = root.text("profile", 80, "");
         String preset = root.text("preset", 80, "");
-        String subject = root.text("subject", 20, "auto");
+        String subject = subject(root.text("subject", 20, "auto"), where).word();
         double stops = root.number("stops", -20, 20, 0);
         LumaStandard standard = standard(root, "luma");
         StrictObject curves = root.object("curves");
@@ -391,6 +391,9 @@ public final class EvenstopFiles {
         StrictObject node = parent.object(field);
         double from = node.number("from", -1000, 1000) / 100;
         double to = node.number("to", -1000, 1000) / 100;
+        if (from >= to) {
+            throw node.error("to", StrictObject.plain(100 * to) + " must be above from, which is " + StrictObject.plain(100 * from));
+        }
         double[] values = node.numbers("values", 2, Curve.MAX_SEGMENTS + 1, -1000, 1000);
         double[] slopes = node.numbers("slopes", 2, Curve.MAX_SEGMENTS + 1, -1000, 1000);
         node.done();
@@ -411,6 +414,14 @@ public final class EvenstopFiles {
             throw root.error("name", "'" + name + "' must be letters, digits and hyphens, a letter first");
         }
         return name;
+    }
+
+    private static Subject subject(String word, String where) {
+        try {
+            return Subject.ofWord(word);
+        } catch (InputException e) {
+            throw new InputException(where + ": " + e.getMessage(), e);
+        }
     }
 
     private static LumaStandard standard(StrictObject object, String field) {

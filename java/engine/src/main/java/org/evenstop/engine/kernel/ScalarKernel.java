@@ -141,7 +141,7 @@ public final class ScalarKernel implements CorrectionKernel {
             boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
             for (int i = 0, j = 0; i < n; i++, j += channels) {
                 if (premultiplied) {
-                    if (a[i] < SMALLEST_ALPHA || a[i] != a[i]) {
+                    if (passes(a[i])) {
                         continue;
                     }
                     raw[j] = r[i] * a[i];
@@ -159,13 +159,18 @@ public final class ScalarKernel implements CorrectionKernel {
             }
         }
 
+        /** Whether a premultiplied pixel of this alpha stays as it is: too little to divide by, infinite, or no number. */
+        private static boolean passes(float alpha) {
+            return !(alpha >= SMALLEST_ALPHA && alpha <= Float.MAX_VALUE);
+        }
+
         /** Alpha, and premultiplied pixels that passed, keep their very bits (a NaN keeps its payload). */
         private void restoreExactSamples(PackedFrame source, PackedFrame frame, int row, int x, int n, boolean premultiplied) {
             int bytes = frame.depth().bytes();
             int from = source.rowOffset(row) + x * 4 * bytes;
             int to = frame.rowOffset(row) + x * 4 * bytes;
             for (int i = 0; i < n; i++) {
-                boolean passed = premultiplied && (a[i] < SMALLEST_ALPHA || a[i] != a[i]);
+                boolean passed = premultiplied && passes(a[i]);
                 for (int channel = passed ? 0 : 3; channel < 4; channel++) {
                     int k = (4 * i + channel) * bytes;
                     if (bytes == 4) {

@@ -205,7 +205,7 @@ public final class ClipMeter {
     }
 
     private static double percent(double fraction) {
-        return Math.round(fraction * 1e5) / 1e3 + 0.0;
+        return Double.isNaN(fraction) ? Double.NaN : Math.round(fraction * 1e5) / 1e3 + 0.0;
     }
 
     /** The level at which highlights pile up, or the lowest of the top codes of any depth where they do not. */
@@ -275,14 +275,14 @@ public final class ClipMeter {
     private PixelSample sample(List<FrameTally> counted) {
         long available = 0;
         for (FrameTally t : counted) {
-            available += t.sample.length / 3;
+            available += t.sampled / 3;
         }
         int n = (int) Math.min(available, sampleSize);
         short[] triples = new short[3 * n];
         int filled = 0;
         long seen = 0;
         for (FrameTally t : counted) {
-            for (int i = 0; i < t.sample.length / 3; i++, seen++) {
+            for (int i = 0; i < t.sampled / 3; i++, seen++) {
                 // Take a pixel whenever the count due so far grows by one.
                 if ((seen + 1) * n / available > seen * n / available) {
                     System.arraycopy(t.sample, 3 * i, triples, 3 * filled, 3);

@@ -10,7 +10,7 @@ final class FrameTally {
     /** A picture whose brightest 0.1 % stay below this level is black: 4 %. */
     private static final double BLACK_FRAME = 0.04;
     /** Chroma lengths are summed in units of a millionth. */
-    private static final double CHROMA_UNIT = 1e6;
+    private static final float CHROMA_UNIT = 1e6f;
 
     final double seconds;
     final LevelHistogram luma = new LevelHistogram();
@@ -32,7 +32,9 @@ final class FrameTally {
     final int bottom;
     final int width;
     final int height;
+    /** Kept pixels as stored levels; only the first {@code sampled} values count. */
     final short[] sample;
+    int sampled;
 
     /**
      * @param sampleSize how many pixel triples to keep at most
@@ -66,8 +68,9 @@ final class FrameTally {
         boolean tall = barLeft < width && isBarPair(barLeft, width - barRight, width);
         left = tall ? barLeft : 0;
         right = tall ? barRight : width;
-        countRows(rows);
-        sample = keep(rows, sampleSize, ordinal);
+        long[] positions = positions(rows, sampleSize, ordinal);
+        sample = new short[3 * positions.length];
+        countRows(rows, positions);
     }
 
     /** Bars come in pairs of like size and are not just a stray dark line. */
@@ -95,52 +98,73 @@ final class FrameTally {
         return true;
     }
 
-    private void countRows(PixelRows rows) {
+    private void countRows(PixelRows rows, long[] positions) {
         int[] above = new int[width];
-        int[] magnitudes = new int[Math.max(0, right - left) / NoiseMeter.TILE];
-        int[] sums = new int[magnitudes.length];
-        boolean held = false;
+        int[] own = new int[width];
+        int tiles = Math.max(0, right - left) / NoiseMeter.TILE;
+        int[] fine = new int[tiles];
+        int[] coarse = new int[tiles];
+        int[] sums = new int[tiles];
+        int[][] blocks = new int[2][tiles * NoiseMeter.TILE / 2];
+        int kept = 0;
         for (int row = top; row < bottom; row++) {
             rows.read(row);
-            float[] y = rows.luma;
             int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
-            long bandTotal = 0;
-            long counted = 0;
+            countLuma(rows.luma, band);
+            int inTile = (row - top) % NoiseMeter.TILE;
+            int[] codes = (inTile & 1) == 0 ? above : own;
             for (int x = left; x < right; x++) {
-                float level = y[x];
-                if (level != level) {
-                    continue;
+                codes[x] = code12(rows.luma[x]);
+            }
+            if ((inTile & 1) == 1) {
+                int half = inTile >> 1 & 1;
+                addNoise(above, own, blocks[half], fine, sums);
+                if (half == 1) {
+                    addCoarseNoise(blocks[0], blocks[1], coarse);
                 }
-                int step = LevelHistogram.stepOf(level);
-                luma.count(step);
-                bandTotal += step;
-                counted++;
-                min = Math.min(min, level);
-                max = Math.max(max, level);
             }
-            bandSum[band] += bandTotal;
-            bandCount[band] += counted;
-            if (held) {
-                addNoise(above, y, magnitudes, sums);
-                held = false;
-            } else {
-                for (int x = left; x < right; x++) {
-                    above[x] = code12(y[x]);
+            if (inTile == NoiseMeter.TILE - 1) {
+                countTiles(fine, coarse, sums);
+            }
+            if (rows.sites > 0) {
+                countSites(rows);
+                while (kept < positions.length && positions[kept] >>> 32 == row) {
+                    keep(rows, (int) positions[kept] >> rows.siteShift);
+                    kept++;
                 }
-                held = true;
             }
-            if ((row - top) % NoiseMeter.TILE == NoiseMeter.TILE - 1) {
-                countTiles(magnitudes, sums);
-            }
-            countSites(rows);
         }
     }
 
-    private static int code12(float level) {
-        return level != level ? -1_000_000 : Math.round(level * 3504f);
+    private void countLuma(float[] y, int band) {
+        long[] counts = luma.counts();
+        float lowest = min;
+        float highest = max;
+        long total = 0;
+        int counted = 0;
+        for (int x = left; x < right; x++) {
+            float level = y[x];
+            if (level != level) {
+                continue;
+            }
+            int step = LevelHistogram.stepOf(level);
+            counts[step]++;
+            total += step;
+            counted++;
+            lowest = level < lowest ? level : lowest;
+            highest = level > highest ? level : highest;
+        }
+        min = lowest;
+        max = highest;
+        bandSum[band] += total;
+        bandCount[band] += counted;
     }
 
-    private void addNoise(int[] above, float[] below, int[] magnitudes, int[] sums) {
+    private static int code12(float level) {
+        return level != level ? -1_000_000 : (int) (level * 3504f + 8192.5f) - 8192;
+    }
+
+    private void addNoise(int[] above, int[] below, int[] blocks, int[] magnitudes, int[] sums) {
         int tile = NoiseMeter.TILE;
         for (int t = 0; t < magnitudes.length; t++) {
             int magnitude = 0;
@@ -148,47 +172,68 @@ final class FrameTally {
             for (int x = left + t * tile; x < left + (t + 1) * tile; x += 2) {
                 int a = above[x];
                 int b = above[x + 1];
-                int c = code12(below[x]);
-                int d = code12(below[x + 1]);
+                int c = below[x];
+                int d = below[x + 1];
                 magnitude += Math.abs(a - b - c + d);
-                sum += a + b + c + d;
+                int block = a + b + c + d;
+                blocks[(x - left) >> 1] = block;
+                sum += block;
             }
             magnitudes[t] += magnitude;
             sums[t] += sum;
         }
     }
 
+    /** The same one scale up, on sums of 2x2 pixels. */
+    private static void addCoarseNoise(int[] above, int[] below, int[] coarse) {
+        int across = NoiseMeter.TILE / 2;
+        for (int t = 0; t < coarse.length; t++) {
+            for (int i = t * across; i < (t + 1) * across; i += 2) {
+                coarse[t] += Math.abs(above[i] - above[i + 1] - below[i] + below[i + 1]);
+            }
+        }
+    }
+
     /** Tiles that are black, clipped or partly transparent say nothing about noise. */
-    private void countTiles(int[] magnitudes, int[] sums) {
+    private void countTiles(int[] magnitudes, int[] coarse, int[] sums) {
         double perPixel = 1.0 / (NoiseMeter.TILE * NoiseMeter.TILE * 3504.0);
         for (int t = 0; t < magnitudes.length; t++) {
             double mean = sums[t] * perPixel;
             if (mean > 0.03 && mean < 0.98) {
-                noise.count(magnitudes[t]);
+                noise.count(magnitudes[t], coarse[t]);
             }
             magnitudes[t] = 0;
+            coarse[t] = 0;
             sums[t] = 0;
         }
     }
 
     private void countSites(PixelRows rows) {
-        double cbScale = 1 / rows.standard.cbDivisor();
-        double crScale = 1 / rows.standard.crDivisor();
+        float cbScale = (float) (1 / rows.standard.cbDivisor());
+        float crScale = (float) (1 / rows.standard.crDivisor());
+        long[] reds = red.counts();
+        long[] greens = green.counts();
+        long[] blues = blue.counts();
+        float[] luma = rows.luma;
+        float[] r = rows.r;
+        float[] g = rows.g;
+        float[] b = rows.b;
+        int shift = rows.siteShift;
         for (int i = 0; i < rows.sites; i++) {
-            int x = i << rows.siteShift;
-            float y = rows.luma[x];
+            int x = i << shift;
+            float y = luma[x];
             if (x < left || x >= right || y != y) {
                 continue;
             }
-            red.count(LevelHistogram.stepOf(rows.r[i]));
-            green.count(LevelHistogram.stepOf(rows.g[i]));
-            blue.count(LevelHistogram.stepOf(rows.b[i]));
-            double cb = (rows.b[i] - y) * cbScale;
-            double cr = (rows.r[i] - y) * crScale;
+            reds[LevelHistogram.stepOf(r[i])]++;
+            greens[LevelHistogram.stepOf(g[i])]++;
+            blues[LevelHistogram.stepOf(b[i])]++;
+            float cb = (b[i] - y) * cbScale;
+            float cr = (r[i] - y) * crScale;
             int step = LevelHistogram.stepOf(y);
             int zone = step * CHROMA_ZONES / LevelHistogram.SIZE;
             zoneCount[zone]++;
-            zoneChroma[zone] += Math.round(Math.sqrt(cb * cb + cr * cr) * CHROMA_UNIT);
+            zoneChroma[zone] += (long) ((float) Math.sqrt(cb * cb + cr * cr) * CHROMA_UNIT + 0.5f);
             sites++;
             if (Skin.counts(y, cb, cr)) {
                 skin.count(step);
@@ -196,8 +241,11 @@ final class FrameTally {
         }
     }
 
-    /** Keeps pixels at the positions of the R2 sequence (M. Roberts, 2018: multiples of 1/p and 1/p^2, p^3 = p + 1), which fill the frame evenly. */
-    private short[] keep(PixelRows rows, int sampleSize, int ordinal) {
+    /**
+     * Where pixels are kept, as {@code row << 32 | column} in rising order: the R2 sequence (M. Roberts, 2018: multiples of 1/p and
+     * 1/p^2 with p^3 = p + 1), which fills the picture evenly, moved to rows that have chroma.
+     */
+    private long[] positions(PixelRows rows, int sampleSize, int ordinal) {
         int columns = right - left;
         int lines = bottom - top;
         int n = (int) Math.min(sampleSize, (long) columns * lines);
@@ -207,35 +255,22 @@ final class FrameTally {
             double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
             int x = left + (int) ((u - Math.floor(u)) * columns);
             int y = top + (int) ((v - Math.floor(v)) * lines);
-            positions[i] = (long) y << 32 | x;
+            if (rows.skipsOddRows && (y & 1) == 1) {
+                y += y > top || y + 1 >= bottom ? -1 : 1;
+            }
+            positions[i] = (long) Math.max(y, top) << 32 | x;
         }
-        // Row by row, so that each row is converted once; the order is part of what is kept.
         java.util.Arrays.sort(positions);
-        short[] kept = new short[3 * n];
-        int filled = 0;
-        int current = -1;
-        for (long position : positions) {
-            int siteRow = (int) (position >>> 32);
-            while (siteRow > 0 && !hasSites(rows, siteRow)) {
-                siteRow--;
-            }
-            if (siteRow != current) {
-                rows.read(siteRow);
-                current = siteRow;
-            }
-            int site = (int) position >> rows.siteShift;
-            if (rows.luma[site << rows.siteShift] != rows.luma[site << rows.siteShift]) {
-                continue;
-            }
-            kept[filled++] = PixelSample.stored(rows.r[site]);
-            kept[filled++] = PixelSample.stored(rows.g[site]);
-            kept[filled++] = PixelSample.stored(rows.b[site]);
-        }
-        return java.util.Arrays.copyOf(kept, filled);
+        return positions;
     }
 
-    private static boolean hasSites(PixelRows rows, int row) {
-        return !rows.skipsOddRows || (row & 1) == 0;
+    private void keep(PixelRows rows, int site) {
+        float y = rows.luma[site << rows.siteShift];
+        if (y == y) {
+            sample[sampled++] = PixelSample.stored(rows.r[site]);
+            sample[sampled++] = PixelSample.stored(rows.g[site]);
+            sample[sampled++] = PixelSample.stored(rows.b[site]);
+        }
     }
 
     boolean isBlack() {

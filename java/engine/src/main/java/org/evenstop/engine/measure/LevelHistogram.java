@@ -15,8 +15,14 @@ public final class LevelHistogram {
 
     /** The step a level fraction belongs to. */
     public static int stepOf(double level) {
-        int step = (int) Math.floor(level * STEPS_PER_UNIT + 0.5) + ZERO;
+        int step = (int) Math.floor(level * STEPS_PER_UNIT + (ZERO + 0.5));
         return Math.min(Math.max(step, 0), SIZE - 1);
+    }
+
+    /** As {@link #stepOf(double)} in single precision, for loops over pixels; NaN counts as the lowest. */
+    static int stepOf(float level) {
+        int step = (int) (level * STEPS_PER_UNIT + (ZERO + 0.5f));
+        return step < 0 ? 0 : step < SIZE ? step : SIZE - 1;
     }
 
     /** Level fraction at the centre of a step. */
@@ -82,7 +88,8 @@ public final class LevelHistogram {
         return sum == 0 ? 0 : sum / (double) total();
     }
 
+    /** The counts themselves, for loops over pixels. */
     long[] counts() {
-        return counts.clone();
+        return counts;
     }
 }

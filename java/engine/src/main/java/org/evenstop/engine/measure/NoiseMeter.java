@@ -2,13 +2,17 @@
 package org.evenstop.engine.measure;
 
 /**
- * Noise of luma, told apart from texture by looking only at the smoothest parts of the picture.
+ * Noise of luma, told apart from texture by looking at the smoothest parts of the picture and at two scales.
  *
  * <p>The finest diagonal detail of 2x2 blocks, d = (a - b - c + d) / 2 (Haar; its use for noise after D. L. Donoho and I. M.
  * Johnstone, "Ideal spatial adaptation by wavelet shrinkage", Biometrika 81(3), 1994), is averaged in magnitude over tiles of
- * 16x16 pixels; the tenth percentile of the tiles stands for noise alone (smallest-variance blocks, after S. I. Olsen,
- * "Estimation of noise in images: an evaluation", CVGIP 55(4), 1993). For Gaussian noise the mean of |d| is 0.7979 sigma and
- * the tenth percentile of means of 64 lies 12.1 % below it (calculated), which is undone.
+ * 16x16 pixels; the tenth percentile of the tiles stands for noise (smallest-variance blocks, after S. I. Olsen, "Estimation of
+ * noise in images: an evaluation", CVGIP 55(4), 1993). For Gaussian noise the mean of |d| is 0.7979 sigma and the tenth
+ * percentile of means of 64 lies 12.1 % below it (calculated), which is undone.
+ *
+ * <p>A picture may be texture everywhere. White noise has the same diagonal detail at the next scale, natural texture about
+ * twice as much (its spectrum falls with frequency; D. J. Field, J. Opt. Soc. Am. A 4(12), 1987), so the ratio of the two tells
+ * how much of the detail is noise.
  */
 final class NoiseMeter {
     /** Pixels across a tile. */
@@ -19,21 +23,30 @@ final class NoiseMeter {
     private static final int PER_BIN = 8;
     private static final double UNITS = 3504;
     private static final double TENTH_PERCENTILE = 1 - 1.2816 * 0.7555 / 8;
+    /** Square of the ratio of detail at the two scales in texture alone. */
+    private static final double TEXTURE = 4;
+    /** Never less than this part of the detail counts as noise: a fifth of its standard deviation. */
+    private static final double LEAST_SHARE = 0.04;
 
     private final long[] tiles = new long[BINS];
+    private final long[] coarse = new long[BINS];
 
     /**
      * A whole tile that is neither black nor clipped.
      *
-     * @param sumOfMagnitudes sum of |a - b - c + d| over its 64 blocks, in 12-bit codes
+     * @param fine   sum of |a - b - c + d| over its 64 blocks, in 12-bit codes
+     * @param coarse the same over the 16 blocks of 2x2 block sums, which is 8 times the mean fine detail for white noise
      */
-    void count(int sumOfMagnitudes) {
-        tiles[Math.min(sumOfMagnitudes / PER_BIN, BINS - 1)]++;
+    void count(int fine, int coarse) {
+        int bin = Math.min(fine / PER_BIN, BINS - 1);
+        tiles[bin]++;
+        this.coarse[bin] += coarse;
     }
 
     void add(NoiseMeter other) {
         for (int i = 0; i < BINS; i++) {
             tiles[i] += other.tiles[i];
+            coarse[i] += other.coarse[i];
         }
     }
 
@@ -47,11 +60,29 @@ final class NoiseMeter {
         for (int i = 0; i < BINS; i++) {
             if (tiles[i] > 0 && 10 * (below + tiles[i]) >= total) {
                 double inside = (0.1 * total - below) / tiles[i];
-                double meanMagnitude = (i + inside) * PER_BIN / BLOCKS;
-                return meanMagnitude / 2 / 0.7979 / TENTH_PERCENTILE / UNITS;
+                double fine = (i + inside) * PER_BIN / BLOCKS;
+                double sigma = fine / 2 / 0.7979 / TENTH_PERCENTILE / UNITS;
+                return sigma * Math.sqrt(noiseShare((int) (0.7 * i), (int) (1.3 * i) + 1, fine / TENTH_PERCENTILE));
             }
             below += tiles[i];
         }
         return 0;
+    }
+
+    /** Part of the squared detail that is noise, judged on the tiles whose fine detail lies in a range of bins. */
+    private double noiseShare(int from, int to, double fine) {
+        long n = 0;
+        long sum = 0;
+        for (int i = from; i <= Math.min(to, BINS - 1); i++) {
+            n += tiles[i];
+            sum += coarse[i];
+        }
+        if (n == 0 || fine <= 0) {
+            return 1;
+        }
+        // Of 16 blocks each; a coarse difference has twice the fine one's standard deviation in white noise.
+        double ratio = sum / (16.0 * n) / 2 / fine;
+        double share = (TEXTURE - ratio * ratio) / (TEXTURE - 1);
+        return Math.min(1, Math.max(LEAST_SHARE, share));
     }
 }

@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
+import java.nio.ByteBuffer;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.kernel.SampleIo;
+import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
 
 /**
@@ -76,24 +78,36 @@ abstract class PixelRows {
 
         @Override
         void read(int row) {
-            for (int x = 0; x < width; x++) {
-                luma[x] = lumaAt(x, row);
-            }
+            read(frame.luma(), row * frame.lumaStride(), width, frame.blackCode(), perLumaCode, luma);
             ChromaSampling sampling = frame.sampling();
             if ((row & (1 << sampling.shiftY()) - 1) != 0) {
                 sites = 0;
                 return;
             }
             sites = sampling.chromaWidth(width);
-            int chromaRow = row >> sampling.shiftY();
-            float achromatic = frame.depth().achromaticCode();
+            int offset = (row >> sampling.shiftY()) * frame.chromaStride();
+            int achromatic = frame.depth().achromaticCode();
+            read(frame.cb(), offset, sites, achromatic, perChromaCode, b);
+            read(frame.cr(), offset, sites, achromatic, perChromaCode, r);
             for (int i = 0; i < sites; i++) {
                 float y = luma[i << siteShift];
-                float cb = (frame.cbCode(i, chromaRow) - achromatic) * perChromaCode;
-                float cr = (frame.crCode(i, chromaRow) - achromatic) * perChromaCode;
+                float cb = b[i];
+                float cr = r[i];
                 r[i] = y + crToRed * cr;
                 g[i] = y - crToGreen * cr - cbToGreen * cb;
                 b[i] = y + cbToBlue * cb;
+            }
+        }
+
+        private void read(ByteBuffer plane, int offset, int n, int zero, float perCode, float[] into) {
+            if (frame.depth() == CodeDepth.BITS8) {
+                for (int i = 0; i < n; i++) {
+                    into[i] = ((plane.get(offset + i) & 0xff) - zero) * perCode;
+                }
+            } else {
+                for (int i = 0; i < n; i++) {
+                    into[i] = ((plane.getShort(offset + 2 * i) & 0xffff) - zero) * perCode;
+                }
             }
         }
 

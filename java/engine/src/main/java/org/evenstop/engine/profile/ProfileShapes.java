@@ -2,6 +2,7 @@
 package org.evenstop.engine.profile;
 
 import java.util.function.DoubleUnaryOperator;
+import org.evenstop.engine.level.Transfer;
 
 /**
  * Builds profiles from formulas: the shipped families, and inventions for demo and tests. No camera was measured for these.
@@ -18,15 +19,14 @@ public final class ProfileShapes {
      * {@code stopsAtClip} above mid grey. BT.709 has no knee: its place is common practice, no source.
      */
     public static Profile kneed(String name, String label, String note, double kneeLevel, double stopsAtClip, double[][] chroma) {
-        double kneeLight = Math.pow((kneeLevel + 0.099) / 1.099, 1 / 0.45);
+        double kneeLight = Transfer.bt709OetfInverse(kneeLevel);
         double kneeStops = Math.log(kneeLight / Profile.MID_GREY) / Math.log(2);
         double slope = (SUPER_WHITE - kneeLevel) / (stopsAtClip - kneeStops);
         return sampled(name, label, note, -8, stopsAtClip, s -> {
-            double light = Profile.MID_GREY * Math.pow(2, s);
             if (s > kneeStops) {
                 return kneeLevel + slope * (s - kneeStops);
             }
-            return light < 0.018 ? 4.5 * light : 1.099 * Math.pow(light, 0.45) - 0.099;
+            return Transfer.bt709Oetf(Profile.MID_GREY * Math.pow(2, s));
         }, chroma);
     }
 
@@ -62,10 +62,8 @@ public final class ProfileShapes {
 
     /** IEC 61966-2-1 (sRGB) encoding, scene light 1 at 100 %, which is also where it clips. */
     public static Profile screen(String name, String label, String note) {
-        return sampled(name, label, note, -10, Math.log(1 / Profile.MID_GREY) / Math.log(2), s -> {
-            double light = Profile.MID_GREY * Math.pow(2, s);
-            return light <= 0.0031308 ? 12.92 * light : 1.055 * Math.pow(light, 1 / 2.4) - 0.055;
-        }, new double[][] {{0, 1}, {1.09, 1}});
+        return sampled(name, label, note, -10, Math.log(1 / Profile.MID_GREY) / Math.log(2),
+            s -> Transfer.srgbOfLight(Profile.MID_GREY * Math.pow(2, s)), new double[][] {{0, 1}, {1.09, 1}});
     }
 
     /** Knots every quarter stop, rounded to what a file holds: 1e-4 stop and 1e-6 of level. */

@@ -208,7 +208,7 @@ public final class Solver {
             return 0;
         }
         double allowed = k;
-        while (allowed > 0 && sigma * lowestGain(allowed) > limit) {
+        while (allowed > 0 && sigma * gainAtMedian(allowed) > limit) {
             allowed -= 0.05;
         }
         allowed = Math.max(allowed, 0);
@@ -220,7 +220,7 @@ public final class Solver {
     }
 
     /** How much noise grows where most of the picture lies: the slope of the re-exposure at the median. */
-    private double lowestGain(double k) {
+    private double gainAtMedian(double k) {
         double m = new Outcome(0, stride).medianBefore;
         return (profile.reexposed(m + 0.005, k) - profile.reexposed(m - 0.005, k)) / 0.01;
     }

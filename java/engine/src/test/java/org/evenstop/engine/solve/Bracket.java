@@ -14,6 +14,7 @@ import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.kernel.ScalarKernel;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
+import org.evenstop.engine.level.Transfer;
 import org.evenstop.engine.measure.ClipMeter;
 import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.profile.Profile;
@@ -34,24 +35,28 @@ final class Bracket {
         this.light = light;
     }
 
-    /** Undoes the display curve of a still (IEC 61966-2-1) and takes every n-th pixel so that it has at most some half million. */
-    static Bracket ofStill(File file) throws IOException {
+    /**
+     * Undoes the display curve of a still (IEC 61966-2-1) and averages squares of pixels so that about as many as given are left, as
+     * a camera that reads more photosites than it writes pixels does.
+     */
+    static Bracket ofStill(File file, int pixels) throws IOException {
         BufferedImage image = ImageIO.read(file);
-        int step = Math.max(1, (int) Math.round(Math.sqrt(image.getWidth() * (double) image.getHeight() / 400_000)));
+        int step = Math.max(1, (int) Math.round(Math.sqrt(image.getWidth() * (double) image.getHeight() / pixels)));
         int w = image.getWidth() / step;
         int h = image.getHeight() / step;
         float[] decode = new float[256];
         for (int i = 0; i < 256; i++) {
-            double v = i / 255.0;
-            decode[i] = (float) (v <= 0.04045 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4));
+            decode[i] = (float) Transfer.lightOfSrgb(i / 255.0);
         }
         float[][] light = new float[3][w * h];
-        for (int y = 0; y < h; y++) {
-            for (int x = 0; x < w; x++) {
-                int rgb = image.getRGB(x * step, y * step);
-                light[0][y * w + x] = decode[rgb >> 16 & 255];
-                light[1][y * w + x] = decode[rgb >> 8 & 255];
-                light[2][y * w + x] = decode[rgb & 255];
+        float share = 1f / (step * step);
+        for (int y = 0; y < h * step; y++) {
+            for (int x = 0; x < w * step; x++) {
+                int rgb = image.getRGB(x, y);
+                int i = y / step * w + x / step;
+                light[0][i] += share * decode[rgb >> 16 & 255];
+                light[1][i] += share * decode[rgb >> 8 & 255];
+                light[2][i] += share * decode[rgb & 255];
             }
         }
         return new Bracket(w, h, light);

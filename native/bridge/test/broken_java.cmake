@@ -1,0 +1,23 @@
+# SPDX-License-Identifier: Apache-2.0
+# Damaged run-times, whose VM would end the process that starts it: the host must live on and be told. Two kinds: damage that
+# is seen beforehand, and damage that only shows while the VM starts.
+if(NOT EXISTS ${JRE}/release)
+  message(STATUS "skipped: the bundle has no run-time to damage")
+  return()
+endif()
+foreach(damage library modules)
+  file(REMOVE_RECURSE ${WORK})
+  file(COPY ${JRE} DESTINATION ${WORK})
+  file(GLOB archives ${WORK}/jre/lib/server/classes*.jsa)
+  file(REMOVE ${archives})
+  if(damage STREQUAL "library")
+    file(WRITE ${WORK}/jre/lib/libjimage.so "rubbish")
+  else()
+    execute_process(COMMAND head -c 65536 ${JRE}/lib/modules OUTPUT_FILE ${WORK}/jre/lib/modules COMMAND_ERROR_IS_FATAL ANY)
+  endif()
+  execute_process(COMMAND ${TEST} broken-java ${BUNDLE} ${WORK}/jre WORKING_DIRECTORY ${WORK} RESULT_VARIABLE result)
+  file(REMOVE_RECURSE ${WORK})
+  if(NOT result EQUAL 0)
+    message(FATAL_ERROR "${damage}: the host did not live on, or was not told")
+  endif()
+endforeach()
