@@ -17,6 +17,7 @@ public final class ExposureMeter {
     static final int HISTOGRAM_PER_LEVEL = 3504;
     static final int HISTOGRAM_OFFSET = 256;
     static final int HISTOGRAM_SIZE = 4352;
+    private static final int SAMPLE = 60_000;
     private static final int WIDEST_OUTLINE = 640;
 
     private final String name;
@@ -46,6 +47,7 @@ public final class ExposureMeter {
     private double[] outline;
     private long[] histogram;
     private double[] frameMeans;
+    private float[][] sample;
 
     /**
      * @param name  for messages
@@ -64,6 +66,9 @@ public final class ExposureMeter {
             throw new InputException(name + ": frame " + (frames + 1) + " is " + frame.width() + "x" + frame.height() + " "
                 + frame.standard().label() + ", the first is " + width + "x" + height + " " + standard.label()
                 + "; give frames of one size and matrix");
+        }
+        if (frames == 0) {
+            sample = sampled(frame);
         }
         frameMeans = Arrays.copyOf(frameMeans, frames + 1);
         frameMeans[frames++] = addLuma(frame);
@@ -100,6 +105,34 @@ public final class ExposureMeter {
         outline = new double[outlineWidth * outlineHeight];
         histogram = new long[HISTOGRAM_SIZE];
         frameMeans = new double[0];
+    }
+
+    /** Every n-th site of chroma with the mean of its luma, so many that histograms are smooth. */
+    private static float[][] sampled(PlanarFrame frame) {
+        int shiftX = frame.sampling().shiftX();
+        int shiftY = frame.sampling().shiftY();
+        int across = frame.width() >> shiftX;
+        int down = frame.height() >> shiftY;
+        int step = Math.max(1, (int) Math.ceil(Math.sqrt((double) across * down / SAMPLE)));
+        int n = (across / step) * (down / step);
+        float[][] sample = new float[3][n];
+        double achromatic = frame.depth().achromaticCode();
+        int at = 0;
+        for (int y = 0; y < down / step; y++) {
+            for (int x = 0; x < across / step; x++) {
+                int column = x * step;
+                int row = y * step;
+                int codes = 0;
+                for (int i = 0; i < 1 << shiftX + shiftY; i++) {
+                    codes += frame.lumaCode((column << shiftX) + (i & shiftX), (row << shiftY) + (i >> shiftX));
+                }
+                sample[0][at] = (float) ((codes / (double) (1 << shiftX + shiftY) - frame.blackCode()) / frame.lumaSpan());
+                sample[1][at] = (float) ((frame.crCode(column, row) - achromatic) * frame.standard().crDivisor() / frame.chromaSpan());
+                sample[2][at] = (float) ((frame.cbCode(column, row) - achromatic) * frame.standard().cbDivisor() / frame.chromaSpan());
+                at++;
+            }
+        }
+        return sample;
     }
 
     private double addLuma(PlanarFrame frame) {
@@ -193,6 +226,6 @@ public final class ExposureMeter {
             small[i] = (float) (outline[i] / outlineCount);
         }
         return new ExposurePicture(name, stops, width, height, standard, block, columns, rows, mean, spread, lumaSigma,
-            chromaSigma, lowest.clone(), highest.clone(), steady, outlineStep, outlineWidth, outlineHeight, small, histogram.clone(), frameMeans.clone());
+            chromaSigma, lowest.clone(), highest.clone(), steady, outlineStep, outlineWidth, outlineHeight, small, histogram.clone(), frameMeans.clone(), sample);
     }
 }

@@ -33,11 +33,14 @@ public final class ExposurePicture {
     /** Luma of a picture at most 640 wide, {@code [outlineHeight][outlineWidth]}. */
     final float[] outline;
     final double[] frameMeans;
+    /** As {@code mean}, of single pixels of the first frame spread over it: for histograms, which edges inside blocks would bend. */
+    final float[][] sample;
     private final double ceiling;
 
     ExposurePicture(String name, double stops, int width, int height, LumaStandard standard, int block, int columns, int rows, float[][] mean,
                     float[] spread, float[] lumaSigma, float[] chromaSigma, float[] lowest, float[] highest, boolean[] steady, int outlineStep,
-                    int outlineWidth, int outlineHeight, float[] outline, long[] histogram, double[] frameMeans) {
+                    int outlineWidth, int outlineHeight, float[] outline, long[] histogram, double[] frameMeans,
+                    float[][] sample) {
         this.name = name;
         this.stops = stops;
         this.width = width;
@@ -58,6 +61,7 @@ public final class ExposurePicture {
         this.outlineHeight = outlineHeight;
         this.outline = outline;
         this.frameMeans = frameMeans;
+        this.sample = sample;
         ceiling = pileUp(histogram);
     }
 

@@ -14,6 +14,7 @@ final class HistogramSites {
     /** Standard error of a percentile's level: what came into the picture or left it. */
     private static final double SIGMA = 0.003;
     private static final int ZONES = 24;
+    private static final int CHROMA_SAMPLE = 12_000;
 
     private HistogramSites() {
     }
@@ -27,10 +28,10 @@ final class HistogramSites {
         double[] rgb = new double[3];
         for (int j = 0; j < exposures; j++) {
             ExposurePicture p = pictures.get(j);
-            int n = p.columns * p.rows;
+            int n = p.sample[0].length;
             double[][] channels = new double[3][n];
             for (int i = 0; i < n; i++) {
-                channels(p, i, response.chromaFactor(p.mean[0][i]), rgb);
+                channels(p, i, response.chromaFactor(p.sample[0][i]), rgb);
                 for (int c = 0; c < 3; c++) {
                     channels[c][i] = rgb[c];
                 }
@@ -58,9 +59,9 @@ final class HistogramSites {
     }
 
     private static void channels(ExposurePicture p, int block, double factor, double[] rgb) {
-        double y = p.mean[0][block];
-        double r = p.mean[1][block] / factor;
-        double b = p.mean[2][block] / factor;
+        double y = p.sample[0][block];
+        double r = p.sample[1][block] / factor;
+        double b = p.sample[2][block] / factor;
         rgb[0] = y + r;
         rgb[1] = y - (p.standard.redWeight() * r + p.standard.blueWeight() * b) / p.standard.greenWeight();
         rgb[2] = y + b;
@@ -84,12 +85,13 @@ final class HistogramSites {
             ExposurePicture to = pictures.get(j);
             double[] shown = new double[ZONES];
             double[] shownCount = new double[ZONES];
-            for (int i = 0; i < to.columns * to.rows; i++) {
-                double y = to.mean[0][i];
+            int toStep = Math.max(1, to.sample[0].length / CHROMA_SAMPLE);
+            for (int i = 0; i < to.sample[0].length; i += toStep) {
+                double y = to.sample[0][i];
                 int zone = (int) Math.floor(y / zoneWidth);
                 channels(to, i, response.chromaFactor(y), rgb);
                 if (zone >= 0 && zone < ZONES && inside(rgb, lowest, highest)) {
-                    shown[zone] += Math.hypot(to.mean[1][i], to.mean[2][i]);
+                    shown[zone] += Math.hypot(to.sample[1][i], to.sample[2][i]);
                     shownCount[zone]++;
                 }
             }
@@ -101,8 +103,9 @@ final class HistogramSites {
                 double[] due = new double[ZONES];
                 double[] dueCount = new double[ZONES];
                 double[][] sourceHats = new double[ZONES][n];
-                for (int i = 0; i < from.columns * from.rows; i++) {
-                    double y = from.mean[0][i];
+                int fromStep = Math.max(1, from.sample[0].length / CHROMA_SAMPLE);
+                for (int i = 0; i < from.sample[0].length; i += fromStep) {
+                    double y = from.sample[0][i];
                     channels(from, i, response.chromaFactor(y), rgb);
                     if (!inside(rgb, lowest, highest)) {
                         continue;
@@ -158,7 +161,7 @@ final class HistogramSites {
             double[] second = {1, -2, 1};
             for (int p = 0; p < 3; p++) {
                 for (int q = 0; q < 3; q++) {
-                    a[k + p][k + q] += 0.02 * total * second[p] * second[q];
+                    a[k + p][k + q] += 0.2 * total * second[p] * second[q];
                 }
             }
         }

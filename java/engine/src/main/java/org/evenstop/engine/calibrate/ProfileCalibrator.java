@@ -19,8 +19,8 @@ import org.evenstop.engine.profile.ProfileShapes;
  * no method can tell (Grossberg and Nayar 2003): the middle step is then taken to be the one of those in use that brings the
  * curve's slope at 40 % nearest to that of ITU-R BT.709.
  *
- * <p>The scale of light is arbitrary: level 40 % is called mid grey (0.18). Solving does not depend on it. The chroma factor is
- * 1 at 40 % luma, for factors can be traded for the scene's own chroma; re-exposing does not depend on it either.
+ * <p>The scale of light is arbitrary: level 40 % is called mid grey (0.18). Solving does not depend on it. The chroma factor
+ * is expected to be near 1 at 40 % luma, where the curve's own bend does not tell it; re-exposing hardly depends on it.
  */
 public final class ProfileCalibrator {
     public static final int FEWEST = 3;
@@ -140,7 +140,7 @@ public final class ProfileCalibrator {
             ceiling = Math.min(clip, ProfileShapes.SUPER_WHITE);
             floorSeen = floor;
             highest = (ceiling == ceiling ? ceiling : ProfileShapes.SUPER_WHITE) - 0.008;
-            lowest = Math.max(0.008, floor + 0.003);
+            lowest = Math.max(0.008, Math.min(floor, 0.15) + 0.003);
         }
 
         CalibrationResult result() {
@@ -428,7 +428,8 @@ public final class ProfileCalibrator {
             if (ceiling != ceiling) {
                 notes.add("Clipping was not seen: above the covered range the curve is guessed to roll off towards 109 %. Add a brighter exposure.");
             }
-            notes.add("Level 40 % is called mid grey (light 0.18), and chroma factors are 1 at 40 % luma: a bracket can not tell either.");
+            notes.add("Level 40 % is called mid grey (light 0.18), which a bracket can not tell. Chroma factors are expected to be near 1 at 40 % luma where "
+                + "the curve does not tell them apart from the scene's own chroma.");
             String note = String.format(Locale.ROOT, "Recovered from %d exposures by %s; covered %.1f to %.1f %% (%+.1f to %+.1f stops), extrapolated "
                 + "beyond; mean residual %.2f %% of level. Level 40 %% is called mid grey.%s", exposures, method.word(), covered.levelFrom(),
                 covered.levelTo(), covered.stopsFrom(), covered.stopsTo(), 100 * mean, stated ? "" : " Steps were recovered, not stated.");

@@ -12,7 +12,7 @@ final class Response {
     static final double STEP = 0.125;
     static final double CHROMA_STEP = 0.1;
     static final int CHROMA_KNOTS = 12;
-    /** The chroma knot that is held at a factor of 1: 40 % luma. */
+    /** The chroma knot whose factor is expected to be near 1: 40 % luma. */
     static final int CHROMA_PINNED = 4;
 
     final double from;

@@ -11,11 +11,10 @@ import java.util.Arrays;
  * <p>The model of a site at light x (stops, three channels) and step e: {@code v = P(x + e)}, {@code Y' = w v}, recorded are
  * Y', s(Y') (R - Y') and s(Y') (B - Y').
  *
- * <p>Two things theory leaves open are held: factors on chroma and the scene's own chroma can be traded for one another (exactly
- * so where P is a power or a logarithm of light), so s is 1 at 40 % luma; and steps are held by the caller's expectation of
- * them. Bumps of P that repeat every step of an even bracket are held small by a penalty on third differences (M. D. Grossberg
- * and S. K. Nayar, PAMI 25(11), 2003, on both ambiguities); its
- * magnitude counts, not its square, which lets a knee stay sharp.
+ * <p>What theory leaves open is held (M. D. Grossberg and S. K. Nayar, PAMI 25(11), 2003): the steps by the caller's expectation of
+ * them, for they fit with any exponent; bumps of P that repeat every step of an even bracket by the cost of third differences,
+ * whose magnitude counts, not its square, which lets a knee stay sharp. Factors on chroma can be traded for the scene's own
+ * chroma where P is a power or a logarithm of light; elsewhere its bend tells them, so s is only expected to be near 1 at 40 % luma.
  */
 final class ResponseFit {
     private static final double OUTLIER = 3;
@@ -23,6 +22,8 @@ final class ResponseFit {
     private static final double ROUGHNESS_COST = 3000;
     /** ...rounded off below these, round by round less. */
     private static final double[] ROUGHNESS = {0.01, 0.003, 0.001, 0.0003};
+    /** Standard error of the expectation that the chroma factor is 1 at 40 % luma, in its logarithm. */
+    private static final double CHROMA_HELD = 0.1;
     private static final double HELD_SIGMA = 1e-4;
     /** Least standard error of a level: what texture and the model itself leave. */
     private static final double SIGMA_FLOOR = 0.0004;
@@ -250,7 +251,7 @@ final class ResponseFit {
         for (int k = 0; k + 1 < Response.CHROMA_KNOTS; k++) {
             cost += sq((curve.logChroma[k + 1] - curve.logChroma[k]) / 0.3);
         }
-        cost += sq(curve.logChroma[Response.CHROMA_PINNED] / 1e-5);
+        cost += sq(curve.logChroma[Response.CHROMA_PINNED] / CHROMA_HELD);
         for (int j = 0; j < seen.exposures; j++) {
             cost += sq((atSteps[j] - expected[j]) / expectedSigma[j]);
         }
@@ -500,7 +501,7 @@ final class ResponseFit {
             addPenalty(a, b, chromaFrom + k, firstDifference, 1 / sq(0.3), c[k + 1] - c[k]);
         }
         double[] one = {1};
-        addPenalty(a, b, chromaFrom + Response.CHROMA_PINNED, one, 1e10, c[Response.CHROMA_PINNED]);
+        addPenalty(a, b, chromaFrom + Response.CHROMA_PINNED, one, 1 / sq(CHROMA_HELD), c[Response.CHROMA_PINNED]);
         for (int j = 0; j < seen.exposures; j++) {
             addPenalty(a, b, stepsFrom + j, one, 1 / sq(expectedSigma[j]), steps[j] - expected[j]);
         }
