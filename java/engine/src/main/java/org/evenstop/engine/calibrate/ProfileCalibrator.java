@@ -179,6 +179,9 @@ public final class ProfileCalibrator {
                 throw new InputException("calibrate: only " + usable + " of " + exposures + " exposures hold levels between black and clipping ("
                     + which + "); give at least " + FEWEST + " that do");
             }
+            if (stated && pictures.get(exposures - 1).meanLuma() < pictures.get(0).meanLuma()) {
+                throw new InputException("calibrate: the exposures do not get brighter as the stated stops rise; check their order (+1 is twice the light)");
+            }
             for (int j = 0; j + 1 < exposures; j++) {
                 ExposurePicture a = pictures.get(j);
                 ExposurePicture b = pictures.get(j + 1);

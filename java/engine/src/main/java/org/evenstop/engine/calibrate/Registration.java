@@ -18,7 +18,7 @@ final class Registration {
     final int told;
     /** Of them, those that do not match in place. */
     final int moved;
-    /** The displacement at which the pictures match best, in pixels of the frame. */
+    /** The displacement at which the pictures match clearly better, in pixels of the frame; 0 when there is none within reach. */
     final int shiftX;
     final int shiftY;
     /** {@code [tileRows * tileColumns]}: this part of the picture moved. */
@@ -95,7 +95,7 @@ final class Registration {
             }
             shifted = best > inPlace + 0.1;
         }
-        return new Registration(told, moved, bestX * a.outlineStep, bestY * a.outlineStep, shifted, movedTile, tileColumns);
+        return new Registration(told, moved, shifted ? bestX * a.outlineStep : 0, shifted ? bestY * a.outlineStep : 0, shifted, movedTile, tileColumns);
     }
 
     private static double overall(ExposurePicture a, ExposurePicture b, boolean[] detailed, int tileColumns, int dx, int dy, double highest) {

@@ -11,7 +11,7 @@ import java.util.List;
  */
 final class SiteChoice {
     private static final int BINS = 32;
-    private static final int PER_BIN = 36;
+    private static final int PER_BIN = 24;
     /** Largest spread inside a block, in stops, as far as the mid-tone slope tells it. */
     private static final double FLAT = 0.4;
 
