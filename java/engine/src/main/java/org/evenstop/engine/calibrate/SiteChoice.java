@@ -11,7 +11,9 @@ import java.util.List;
  */
 final class SiteChoice {
     private static final int BINS = 32;
-    private static final int PER_BIN = 24;
+    /** Blocks taken of each bin; the coloured ones tell the chroma factors too. */
+    private static final int PER_BIN = 18;
+    private static final int PER_COLOURED_BIN = 40;
     /** Largest spread inside a block, in stops, as far as the mid-tone slope tells it. */
     private static final double FLAT = 0.4;
 
@@ -56,11 +58,12 @@ final class SiteChoice {
             bins.get(2 * bin + (chroma > 0.06 ? 1 : 0)).add(new Candidate(i, texture / used));
         }
         List<Integer> chosen = new ArrayList<>();
-        for (List<Candidate> bin : bins) {
+        for (int k = 0; k < bins.size(); k++) {
+            List<Candidate> bin = bins.get(k);
             // Flattest first; the block number makes the order one and the same everywhere.
             bin.sort(Comparator.comparingDouble(Candidate::texture).thenComparingInt(Candidate::block));
-            for (int k = 0; k < Math.min(PER_BIN, bin.size()); k++) {
-                chosen.add(bin.get(k).block);
+            for (Candidate candidate : bin.subList(0, Math.min(k % 2 == 0 ? PER_BIN : PER_COLOURED_BIN, bin.size()))) {
+                chosen.add(candidate.block);
             }
         }
         double[][][] value = new double[chosen.size()][exposures][3];
