@@ -9,7 +9,9 @@ import java.util.Comparator;
 import java.util.List;
 import java.util.Locale;
 import java.util.Set;
+import java.util.function.BiConsumer;
 import java.util.stream.Stream;
+import org.evenstop.batch.media.ClipReader;
 import org.evenstop.engine.InputException;
 
 /** The clips named on the command line, folders taken for the clips in them. */
@@ -23,17 +25,41 @@ final class ClipList {
     /**
      * Folders become their clips by file name, sorted; hidden files, other files and renders of ours are left out. Subfolders are
      * not entered. A file that is named stays, whatever it is called.
+     *
+     * @param refused gets each argument, or file of a folder, that gives no clip, and why; the others are still listed
      */
-    static List<Path> of(List<Path> named) {
+    static List<Path> of(List<Path> named, BiConsumer<Path, InputException> refused) {
         List<Path> clips = new ArrayList<>();
         for (Path path : named) {
-            if (Files.isDirectory(path)) {
-                clips.addAll(inFolder(path));
-            } else {
-                clips.add(path);
+            try {
+                if (path.toString().isEmpty()) {
+                    throw new InputException("the name of a clip is empty; give a file or a folder");
+                }
+                if (!Files.isDirectory(path)) {
+                    add(path, clips, refused);
+                    continue;
+                }
+                inFolder(path).forEach(file -> add(file, clips, refused));
+            } catch (InputException wrong) {
+                refused.accept(path, wrong);
             }
         }
         return clips;
+    }
+
+    private static void add(Path file, List<Path> clips, BiConsumer<Path, InputException> refused) {
+        try {
+            ClipReader.requireReadableName(file);
+            clips.add(file);
+        } catch (InputException wrong) {
+            refused.accept(file, wrong);
+        }
+    }
+
+    /** True for a name that ends like a clip's. */
+    static boolean endsLikeAClip(String name) {
+        int dot = name.lastIndexOf('.');
+        return dot > 0 && CLIP_EXTENSIONS.contains(name.substring(dot + 1).toLowerCase(Locale.ROOT));
     }
 
     private static List<Path> inFolder(Path folder) {
@@ -51,9 +77,8 @@ final class ClipList {
     }
 
     private static boolean isClipName(Path path) {
-        String name = path.getFileName().toString().toLowerCase(Locale.ROOT);
-        int dot = name.lastIndexOf('.');
-        return !name.startsWith(".") && dot > 0 && CLIP_EXTENSIONS.contains(name.substring(dot + 1)) && !stem(path).endsWith(".evenstop");
+        String name = path.getFileName().toString();
+        return !name.startsWith(".") && endsLikeAClip(name) && !stem(path).toLowerCase(Locale.ROOT).endsWith(".evenstop");
     }
 
     /** File name without its last extension. */

@@ -21,7 +21,7 @@ final class LevelTable {
 
     static String measureRow(Measurement m) {
         String skin = m.skin().isSubject() ? String.format(Locale.ROOT, "%5.1f%% %6.1f", 100 * m.skin().share(), m.skin().median()) : "    -       -";
-        return pad(m.clip()) + row(m.levels()) + String.format(Locale.ROOT, " | %6.2f%% / %6.2f%% | %s | %6.1f", 100 * m.clippedHigh(),
+        return pad(Terminal.plain(m.clip())) + row(m.levels()) + String.format(Locale.ROOT, " | %6.2f%% / %6.2f%% | %s | %6.1f", 100 * m.clippedHigh(),
             100 * m.clippedLow(), skin, m.subject());
     }
 

@@ -27,7 +27,8 @@ import picocli.CommandLine.UnmatchedArgumentException;
  */
 @Command(name = "evenstop", mixinStandardHelpOptions = true, version = "evenstop 0.1.0",
     description = "Evens out the exposure of clips: measures where their levels lie and renders corrected copies.",
-    subcommands = {DemoCommand.class, MeasureCommand.class, RenderCommand.class, CalibrateCommand.class, PluginCommand.class, VerifyCommand.class},
+    subcommands = {DemoCommand.class, MeasureCommand.class, RenderCommand.class, CalibrateCommand.class, PluginCommand.class,
+        VerifyCommand.class, CommandLine.HelpCommand.class},
     footer = {"", "A render is a copy: keep the camera original until the copy is checked.",
         "Exit codes: 0 all done, 1 some clip failed, 2 wrong use. EVENSTOP_DEBUG=1 shows where an error came from."})
 public final class Main implements Runnable {
@@ -60,7 +61,7 @@ public final class Main implements Runnable {
             line.setColorScheme(CommandLine.Help.defaultColorScheme(Ansi.OFF));
         }
         line.setParameterExceptionHandler((wrong, given) -> {
-            wrong.getCommandLine().getErr().println(Main.explain(wrong));
+            wrong.getCommandLine().getErr().println(Main.explain(wrong, given));
             return USAGE;
         });
         line.setExecutionExceptionHandler((failed, command, parsed) -> {
@@ -76,9 +77,9 @@ public final class Main implements Runnable {
         throw new ParameterException(spec.commandLine(), "no command is given");
     }
 
-    private static String explain(ParameterException wrong) {
+    private static String explain(ParameterException wrong, String[] given) {
         CommandLine command = wrong.getCommandLine();
-        String text = String.valueOf(wrong.getMessage()).lines().findFirst().orElse("wrong arguments");
+        String text = Terminal.plain(wrong.getMessage());
         if (text.contains("InvalidPathException")) {
             // Java takes file names in the locale's encoding.
             text = "a file name holds letters that the locale cannot express; run with LC_ALL=C.UTF-8";
@@ -92,7 +93,16 @@ public final class Main implements Runnable {
                 text += "; did you mean " + near + "?";
             }
         }
-        return command.getCommandSpec().qualifiedName() + ": " + text + (text.endsWith("?") ? " " : "; ") + "see "
+        for (String one : given) {
+            if (one.equals("--")) {
+                break;
+            }
+            if (one.startsWith("-") && ClipList.endsLikeAClip(one)) {
+                text = "'" + one + "' reads as an option; for the file of that name write ./" + one + ", or put -- before the file names";
+                break;
+            }
+        }
+        return command.getCommandSpec().qualifiedName() + ": " + Terminal.plain(text) + (text.endsWith("?") ? " " : "; ") + "see "
             + command.getCommandSpec().qualifiedName() + " --help";
     }
 

@@ -46,10 +46,14 @@ final class MeasureCommand implements Callable<Integer> {
         CameraProfile camera = CameraProfile.asked(profile == null ? CameraProfile.AUTO : profile);
         Profile through = camera.isAuto() ? null : camera.profile();
         Preset even = through == null ? null : EvenstopFiles.preset("even");
-        List<Path> files = ClipList.of(clips);
+        int[] refused = {0};
+        List<Path> files = ClipList.of(clips, (path, wrong) -> {
+            refused[0]++;
+            err.println(wrong.getMessage());
+        });
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), files.size());
         List<Measurement> good = new ArrayList<>();
-        int failed = 0;
+        int failed = refused[0];
         for (Path file : files) {
             progress.begin(file.toString());
             try (ClipReader reader = ClipReader.open(file)) {
@@ -58,14 +62,16 @@ final class MeasureCommand implements Callable<Integer> {
                 Measurement m = through == null ? measured.measurement() : withStops(measured.measurement(), through, even);
                 if (measured.damage().isGrave()) {
                     failed++;
-                    err.println(file + ": " + measured.damage().sentence() + "; only those are measured: copy the clip again from its card");
+                    err.println(Terminal.plain(file) + ": " + measured.damage().sentence() + "; only those are measured: copy the clip again from its card");
                 }
                 if (!json) {
                     if (good.isEmpty()) {
                         out.println(LevelTable.measureHeader());
                     }
                     out.println(LevelTable.measureRow(m));
-                    m.notes().forEach(note -> out.println("    " + note));
+                    // Grave damage was told above.
+                    m.notes().stream().filter(note -> !measured.damage().isGrave() || !note.equals(measured.damageNote()))
+                        .forEach(note -> out.println("    " + Terminal.plain(note)));
                     out.flush();
                 }
                 if (!measured.damage().isGrave()) {
@@ -80,7 +86,7 @@ final class MeasureCommand implements Callable<Integer> {
             } catch (RuntimeException | OutOfMemoryError fault) {
                 progress.clear();
                 failed++;
-                err.println(file + ": " + Main.oneLine(fault));
+                err.println(Terminal.plain(file + ": " + Main.oneLine(fault)));
                 Main.trace(fault, err);
             }
         }
@@ -93,8 +99,9 @@ final class MeasureCommand implements Callable<Integer> {
             out.println(EvenstopFiles.toJson(good, false).strip());
         }
         out.flush();
-        if (failed > 0 && files.size() > 1) {
-            err.println(failed + " of " + files.size() + " clips failed");
+        int all = files.size() + refused[0];
+        if (failed > 0 && all > 1) {
+            err.println(failed + " of " + all + " clips failed");
         }
         return failed > 0 ? Main.SOME_FAILED : Main.OK;
     }

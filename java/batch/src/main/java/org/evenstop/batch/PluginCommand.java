@@ -68,6 +68,9 @@ final class PluginCommand implements Runnable {
 
         @Override
         public Integer call() {
+            if (folder != null && folder.toString().isBlank()) {
+                throw new InputException("--to is empty; give the folder for the bundle, or leave --to out");
+            }
             Path bundle = bundle();
             Path to = folder != null ? folder : standardFolder(System.getenv("OFX_PLUGIN_PATH"));
             Path target = to.resolve(BUNDLE);
@@ -89,9 +92,9 @@ final class PluginCommand implements Runnable {
                     + "); run as root, or give a folder of yours with --to and name it in OFX_PLUGIN_PATH", refused);
             }
             renewClassArchive(target);
-            spec.commandLine().getOut().println("installed " + target);
+            spec.commandLine().getOut().println("installed " + Terminal.plain(target));
             if (!to.equals(STANDARD_FOLDER)) {
-                spec.commandLine().getOut().println("hosts find it when OFX_PLUGIN_PATH names " + to.toAbsolutePath());
+                spec.commandLine().getOut().println("hosts find it when OFX_PLUGIN_PATH names " + Terminal.plain(to.toAbsolutePath()));
             }
             return Main.OK;
         }

@@ -31,7 +31,7 @@ final class ProgressLine implements ProgressListener {
 
     synchronized void begin(String clipName) {
         clip++;
-        name = clipName;
+        name = Terminal.plain(clipName);
         stage = "";
         lastShown = System.nanoTime();
         if (!terminal) {

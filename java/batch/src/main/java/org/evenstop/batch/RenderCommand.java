@@ -9,6 +9,7 @@ import java.io.IOException;
 import java.io.PrintWriter;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import java.util.ArrayList;
 import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
@@ -25,6 +26,7 @@ import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.solve.Preset;
 import org.evenstop.engine.solve.Subject;
+import picocli.CommandLine;
 import picocli.CommandLine.Command;
 import picocli.CommandLine.Model.CommandSpec;
 import picocli.CommandLine.Option;
@@ -61,7 +63,7 @@ final class RenderCommand implements Callable<Integer> {
             "dnxhrHqx    10-bit 4:2:2 DNxHR HQX in .mov", "ffv1        lossless, sampling, depth and range of the clip, in .mkv"})
     private String codec;
 
-    @Option(names = "--strength", paramLabel = "0..1", defaultValue = "1",
+    @Option(names = "--strength", paramLabel = "0..1", defaultValue = "1", converter = ShareConverter.class,
         description = "Share of the correction: 0 changes nothing, 1 is all of it. Default: ${DEFAULT-VALUE}.")
     private float strength;
 
@@ -73,6 +75,22 @@ final class RenderCommand implements Callable<Integer> {
 
     @Spec
     private CommandSpec spec;
+
+    /** Reads a share, so that what is no number is told the range as well. */
+    private static final class ShareConverter implements CommandLine.ITypeConverter<Float> {
+        @Override
+        public Float convert(String text) {
+            try {
+                float share = Float.parseFloat(text);
+                if (share >= 0 && share <= 1) {
+                    return share;
+                }
+            } catch (NumberFormatException noNumber) {
+                // Refused below.
+            }
+            throw new CommandLine.TypeConversionException("'" + text + "' is not a number from 0 to 1; give 0 for no change, 1 for the whole correction");
+        }
+    }
 
     private record Job(Path clip, Path output, Path correction) {
     }
@@ -89,16 +107,26 @@ final class RenderCommand implements Callable<Integer> {
         CameraProfile camera = CameraProfile.asked(profile);
         ClipRender.Settings settings = new ClipRender.Settings(format, camera.startingPoint(), wanted, strength, overwrite,
             Math.max(1, Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors())));
-        List<Job> jobs = jobs(ClipList.of(clips), format);
-        makeFolder();
+        if (folder.toString().isBlank()) {
+            throw new InputException("--out is empty; give the folder for the copies");
+        }
+        ArrayNode results = new ObjectMapper().createArrayNode();
+        List<InputException> refused = new ArrayList<>();
+        List<Job> jobs = jobs(ClipList.of(clips, (path, wrong) -> {
+            refused.add(wrong);
+            results.addObject().put("clip", path.toString()).put("error", wrong.getMessage());
+        }), format);
+        if (!jobs.isEmpty()) {
+            makeFolder();
+        }
+        refused.forEach(wrong -> err.println(wrong.getMessage()));
         Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() ? measured(jobs, camera, err) : Map.of();
         if (!known.isEmpty()) {
             (json ? err : out).println(camera.choice().line());
         }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), jobs.size());
         ClipRender render = new ClipRender(settings, progress).with(camera.profile());
-        ArrayNode results = new ObjectMapper().createArrayNode();
-        int failed = 0;
+        int failed = refused.size();
         for (Job job : jobs) {
             progress.begin(job.clip().toString());
             String problem;
@@ -120,7 +148,7 @@ final class RenderCommand implements Callable<Integer> {
                 err.println(problem);
                 Main.trace(wrong, err);
             } catch (RuntimeException | OutOfMemoryError fault) {
-                problem = job.clip() + ": " + Main.oneLine(fault);
+                problem = Terminal.plain(job.clip() + ": " + Main.oneLine(fault));
                 progress.clear();
                 err.println(problem);
                 Main.trace(fault, err);
@@ -136,7 +164,7 @@ final class RenderCommand implements Callable<Integer> {
                 }
             });
         });
-        finish(out, err, results, jobs.size(), failed);
+        finish(out, err, results, jobs.size() + refused.size(), failed);
         return failed > 0 ? Main.SOME_FAILED : Main.OK;
     }
 
@@ -177,7 +205,7 @@ final class RenderCommand implements Callable<Integer> {
         }
         out.flush();
         if (failed > 0 && all > 1) {
-            err.println(failed + " of " + all + " clips failed, the others are in " + folder);
+            err.println(failed + " of " + all + " clips failed" + (failed < all ? ", the others are in " + Terminal.plain(folder) : ""));
         }
     }
 
@@ -199,13 +227,13 @@ final class RenderCommand implements Callable<Integer> {
             Job job = new Job(file, folder.resolve(stem + ".evenstop." + format.extension()), folder.resolve(stem + ".correction.json"));
             Job other = byName.putIfAbsent(stem.toLowerCase(Locale.ROOT), job);
             if (other != null) {
-                throw new InputException(file + " and " + other.clip() + " would both be written to " + other.output()
-                    + "; render them into two folders");
+                throw new InputException("nothing was rendered: " + (real(file).equals(real(other.clip())) ? file + " is named twice; name it once"
+                    : other.clip() + " and " + file + " would both be written to " + other.output() + "; render them into two folders"));
             }
             for (Path written : List.of(job.output(), job.correction())) {
                 Path input = inputs.get(real(written));
                 if (input != null) {
-                    throw new InputException(written + " would replace the input " + input + "; give another folder with --out");
+                    throw new InputException("nothing was rendered: " + written + " would replace the input " + input + "; give another folder with --out");
                 }
             }
         }
@@ -239,14 +267,14 @@ final class RenderCommand implements Callable<Integer> {
 
     private static void print(ClipRender.Result r, PrintWriter out) {
         ClipRender.StageTimes t = r.times();
-        out.println(r.clip() + " -> " + r.output());
+        out.println(Terminal.plain(r.clip() + " -> " + r.output()));
         out.println(String.format(Locale.ROOT, "  %+.2f stops through profile %s, preset %s, %d frames; correction in %s",
             r.correction().origin().stops(), r.correction().origin().profile(), r.correction().origin().preset(), r.frames(),
-            r.correctionFile().getFileName()));
+            Terminal.plain(r.correctionFile().getFileName())));
         LevelTable.beforeAndAfter(r.before().levels(), r.after()).forEach(out::println);
         out.println(String.format(Locale.ROOT, "  seconds    measure %.2f, decode %.2f, correct %.2f, encode %.2f; %.2f in all (stages overlap)",
             t.measure(), t.decode(), t.correct(), t.encode(), t.total()));
-        r.notes().forEach(note -> out.println("  " + note));
+        r.notes().forEach(note -> out.println("  " + Terminal.plain(note)));
         out.flush();
     }
 

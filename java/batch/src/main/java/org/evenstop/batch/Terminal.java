@@ -5,9 +5,14 @@ import java.io.IOException;
 import java.nio.file.Files;
 import java.nio.file.Path;
 
-/** Whether the standard streams go to a terminal. Java does not say it for one stream, Linux does. */
+/** Whether the standard streams go to a terminal (Java does not say it for one stream, Linux does), and text that is fit for one. */
 final class Terminal {
     private Terminal() {
+    }
+
+    /** Text from outside as one line that leaves the terminal alone: line ends, escapes and other control characters become spaces. */
+    static String plain(Object text) {
+        return String.valueOf(text).replaceAll("[\\p{Cntrl}\\u0080-\\u009f\\u2028\\u2029]+", " ");
     }
 
     static boolean isOutput() {

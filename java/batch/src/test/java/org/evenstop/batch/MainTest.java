@@ -4,6 +4,7 @@ package org.evenstop.batch;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
+import static org.junit.jupiter.api.Assertions.fail;
 
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
@@ -182,6 +183,39 @@ class MainTest {
     }
 
     @Test
+    void anEmptyFolderFailsAloneAndTheOthersAreDone() throws IOException {
+        Path empty = Files.createDirectories(folder.resolve("emptydir"));
+        Answer answer = evenstop("render", "--json", folder.resolve("missing.mov"), good, empty, "--out", out);
+        assertEquals(1, answer.code());
+        assertTrue(answer.err().contains("there is no clip in this folder") && answer.err().contains("there is no such file"), answer.err());
+        assertTrue(answer.err().contains("2 of 3 clips failed"), answer.err());
+        assertEquals(List.of("good.correction.json", "good.evenstop.mov"), names(out));
+        assertEquals(3, new ObjectMapper().readTree(answer.out()).size());
+        Answer only = evenstop("render", empty, "--out", folder.resolve("never"));
+        assertEquals(1, only.code());
+        assertFalse(Files.exists(folder.resolve("never")));
+    }
+
+    @Test
+    void namesNeverReachTheTerminalRaw() throws IOException {
+        Path odd = Files.copy(good, folder.resolve("odd\n\u001b[31mname.mov"));
+        for (Answer answer : List.of(evenstop("render", odd, "--out", out), evenstop("measure", odd),
+            evenstop("measure", folder.resolve("no\u001bsuch.mov")), evenstop("render", odd, "--od\u001bd", "--out", out))) {
+            assertFalse((answer.out() + answer.err()).contains("\u001b"), answer.toString());
+            assertFalse((answer.out() + answer.err()).contains("odd\n"), answer.toString());
+        }
+    }
+
+    @Test
+    void aNameLikeAnOptionIsToldHowToBeWritten() {
+        for (Object[] arguments : new Object[][] {{"measure", "-dash.mov"}, {"render", "-dash.mov", "--out", out}}) {
+            Answer answer = evenstop(arguments);
+            assertEquals(2, answer.code());
+            assertTrue(answer.err().contains("./-dash.mov") && answer.err().contains(" -- "), answer.err());
+        }
+    }
+
+    @Test
     void nothingIsReplacedUnlessAsked() throws IOException {
         assertEquals(0, evenstop("render", good, "--out", out).code());
         byte[] first = Files.readAllBytes(out.resolve("good.evenstop.mov"));
@@ -211,6 +245,11 @@ class MainTest {
         Answer answer = evenstop("render", good, other, "--out", out);
         assertEquals(2, answer.code());
         assertTrue(answer.err().contains("would both be written to"), answer.err());
+        assertTrue(answer.err().contains("nothing was rendered") && answer.err().contains(good.toString())
+            && answer.err().contains(other.toString()), answer.err());
+        Answer twice = evenstop("render", good, good, "--out", out);
+        assertEquals(2, twice.code());
+        assertTrue(twice.err().contains("named twice"), twice.err());
         assertFalse(Files.exists(out));
     }
 
@@ -222,9 +261,9 @@ class MainTest {
         Files.copy(good, shoot.resolve("a.evenstop.mov"));
         Files.copy(good, shoot.resolve(".hidden.mov"));
         Files.writeString(shoot.resolve("notes.txt"), "not a clip");
-        assertEquals(List.of("a.MOV", "b.mov"), ClipList.of(List.of(shoot)).stream().map(p -> p.getFileName().toString()).toList());
+        assertEquals(List.of("a.MOV", "b.mov"), ClipList.of(List.of(shoot), (path, wrong) -> fail(wrong)).stream().map(p -> p.getFileName().toString()).toList());
         Answer none = evenstop("measure", Files.createDirectories(folder.resolve("empty")));
-        assertEquals(2, none.code());
+        assertEquals(1, none.code());
         assertTrue(none.err().contains("there is no clip in this folder"), none.err());
     }
 
@@ -246,6 +285,8 @@ class MainTest {
         wrong.add(List.of("render", good, "--out", out, "--strength", "2"));
         wrong.add(List.of("render", good, "--out", out, "--strength", "NaN"));
         wrong.add(List.of("render", good, "--out", out, "--strength", "much"));
+        wrong.add(List.of("render", good, "--out", ""));
+        wrong.add(List.of("plugin", "install", "--to", ""));
         wrong.add(List.of("render", good, "--out", file));
         wrong.add(List.of("render", good, "--out", file.resolve("below")));
         wrong.add(List.of("render", good, "--out", out, "--profil", "cinema-soft"));
@@ -258,6 +299,10 @@ class MainTest {
             assertEquals(1, answer.err().strip().lines().count(), arguments + ": " + answer.err());
             assertTrue(answer.err().length() > 20 && !answer.err().contains("Exception"), arguments + ": " + answer.err());
             assertEquals("", answer.out(), arguments.toString());
+        }
+        for (String strength : List.of("nan", "NaN", "much", "2", "-1")) {
+            String said = evenstop("render", good, "--out", out, "--strength", strength).err();
+            assertTrue(said.contains("--strength") && said.contains("from 0 to 1"), said);
         }
         assertTrue(evenstop("render", good, "--out", out, "--profil", "x").err().contains("did you mean --profile?"));
         assertFalse(Files.exists(out));
@@ -273,6 +318,8 @@ class MainTest {
             assertTrue(evenstop("--help").out().contains(command), command);
             assertEquals(0, evenstop(command, "--help").code(), command);
         }
+        assertEquals(evenstop("--help"), evenstop("help"));
+        assertEquals(evenstop("render", "--help"), evenstop("help", "render"));
         assertTrue(evenstop("completion").out().contains("evenstop"));
     }
 

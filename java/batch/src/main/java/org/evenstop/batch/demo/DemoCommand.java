@@ -16,6 +16,7 @@ import java.util.Locale;
 import java.util.concurrent.Callable;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
+import java.util.stream.Stream;
 import org.evenstop.batch.media.ClipInfo;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.ClipWriter;
@@ -45,12 +46,14 @@ public final class DemoCommand implements Callable<Integer> {
     private static final ClipInfo.ColourTags BT709 = new ClipInfo.ColourTags(1, 1, 1, 1);
     private static final Pattern SIZE = Pattern.compile("(\\d{1,5})x(\\d{1,5})");
     private static final String PRESET = "even";
+    private static final String PROFILE_FILE = "harbour.profile.json";
 
     @Option(names = "--out", paramLabel = "DIR",
         description = "Folder for all of it; what an earlier demo left there is replaced. Default: demo in the folder of Evenstop.")
     private Path folder;
 
-    @Option(names = "--frames", paramLabel = "N", defaultValue = "24", description = "Frames of each clip, at 24 a second. Default: ${DEFAULT-VALUE}.")
+    @Option(names = "--frames", paramLabel = "N", defaultValue = "24", 
+        description = "Frames of each clip, 1 to " + DemoShoot.MOST_FRAMES + ", at 24 a second. Default: ${DEFAULT-VALUE}.")
     private int frames;
 
     @Option(names = "--size", paramLabel = "WxH", defaultValue = "1920x1080", hidden = true, description = "Picture size, for tests.")
@@ -72,9 +75,10 @@ public final class DemoCommand implements Callable<Integer> {
         int threads = Math.max(1, Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors()));
         DemoShoot shoot = shoot(threads);
         Path home = folder != null ? folder : defaultFolder();
+        refuseFolderOfOthers(home);
         Path clips = made(home.resolve("clips"));
         Path normalised = made(home.resolve("normalised"));
-        Path profileFile = home.resolve("harbour.profile.json");
+        Path profileFile = home.resolve(PROFILE_FILE);
         write(profileFile, EvenstopFiles.toJson(shoot.profile()).getBytes(StandardCharsets.UTF_8));
         // Read back, so that what is used is what lies there.
         ClipRender render = new ClipRender(new ClipRender.Settings(CODEC, EvenstopFiles.profile(profileFile.toString()),
@@ -106,6 +110,9 @@ public final class DemoCommand implements Callable<Integer> {
     }
 
     private DemoShoot shoot(int threads) {
+        if (frames < 1 || frames > DemoShoot.MOST_FRAMES) {
+            throw new InputException("--frames " + frames + " is outside 1.." + DemoShoot.MOST_FRAMES + "; give the number of frames of each clip, as in 24");
+        }
         Matcher wanted = SIZE.matcher(size);
         if (!wanted.matches()) {
             throw new InputException("--size " + size + " is no size; give width and height as in 1920x1080");
@@ -120,6 +127,24 @@ public final class DemoCommand implements Callable<Integer> {
     private static Path defaultFolder() {
         String home = System.getProperty("evenstop.home");
         return home == null || home.isBlank() ? Path.of("demo") : Path.of(home, "demo");
+    }
+
+    /** What lies in the folder is replaced, so it must be empty, new, or hold an earlier demo. */
+    private static void refuseFolderOfOthers(Path home) {
+        if (home.toString().isBlank()) {
+            throw new InputException("--out is empty; give a folder for the demo");
+        }
+        if (!Files.isDirectory(home) || Files.isRegularFile(home.resolve(PROFILE_FILE)) && Files.isDirectory(home.resolve("clips"))) {
+            return;
+        }
+        try (Stream<Path> inside = Files.list(home)) {
+            if (inside.findAny().isPresent()) {
+                throw new InputException("--out " + home + ": the folder is not empty and holds no earlier demo (" + PROFILE_FILE
+                    + " and clips); nothing was written: give a new or an empty folder");
+            }
+        } catch (IOException unreadable) {
+            throw new InputException("--out " + home + ": the folder cannot be read (" + PendingFile.reason(unreadable) + "); give another", unreadable);
+        }
     }
 
     private static Path made(Path wanted) {

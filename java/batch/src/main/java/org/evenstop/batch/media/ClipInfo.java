@@ -32,6 +32,19 @@ public record ClipInfo(Path path, String container, String codec, String pixelFo
 
     /** Colour description, ITU-T H.273 numbers as FFmpeg keeps them; 2 (and 0 for chroma location) is "not said". */
     public record ColourTags(int primaries, int transfer, int matrix, int chromaLocation) {
+        /**
+         * The name of a transfer whose codes are not levels of a standard-range picture (ITU-T H.273 table 3: 9, 10, 16, 18), so that
+         * a correction made for such levels would be wrong; empty for every other transfer.
+         */
+        public String foreignTransfer() {
+            return switch (transfer) {
+                case 9 -> "log100 (logarithmic, 100:1)";
+                case 10 -> "log316 (logarithmic, 316:1)";
+                case 16 -> "smpte2084 (PQ, HDR)";
+                case 18 -> "arib-std-b67 (HLG, HDR)";
+                default -> "";
+            };
+        }
     }
 
     public record AudioTrack(int stream, String codec, int channels, int sampleRate, String language) {

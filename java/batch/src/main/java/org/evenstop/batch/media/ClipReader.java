@@ -2,6 +2,7 @@
 package org.evenstop.batch.media;
 
 import java.nio.file.Files;
+import java.nio.file.InvalidPathException;
 import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.Arrays;
@@ -34,7 +35,7 @@ public final class ClipReader implements AutoCloseable {
     private static final int HD_HEIGHT = 720;
 
     private final Path path;
-    private final DecodingPass session;
+    private final DecodingPass pass;
     private final PixelLayout layout;
     private final ClipInfo info;
     private final boolean sourceFullRange;
@@ -53,26 +54,46 @@ public final class ClipReader implements AutoCloseable {
     private ClipReader(Path path) {
         this.path = path;
         String clip = path.toString();
-        session = new DecodingPass(path);
+        pass = new DecodingPass(path);
         try {
             first = new DecodedFrame(this);
             allFrames.add(first);
-            if (!session.receive(first.av, otherPackets)) {
+            if (!pass.receive(first.av, otherPackets)) {
                 throw new InputException(clip + ": holds no frame that can be decoded"
-                    + (session.corruptPackets > 0 ? " (" + session.corruptPackets + " damaged packets)" : "")
+                    + (pass.corruptPackets > 0 ? " (" + counted(pass.corruptPackets, "damaged packet") + ")" : "")
                     + "; the file is empty or damaged: copy it again from its card");
             }
             layout = PixelLayout.of(first.av.format(), clip);
             sourceFullRange = isFullRange();
             List<String> notes = new ArrayList<>();
             PictureShape shape = shapeOf(notes);
-            startTime = session.startTime();
+            startTime = pass.startTime();
             info = describe(shape, notes);
             firstPending = true;
         } catch (RuntimeException failed) {
             closeFrames();
-            session.close();
+            pass.close();
             throw failed;
+        }
+    }
+
+    /**
+     * @throws InputException when the name is not in the encoding of the file system, with what to do
+     */
+    public static void requireReadableName(Path path) {
+        String shown = path.toString();
+        // Bytes that are no text in the file system's encoding read as U+FFFD, under which name FFmpeg would not find the file.
+        if (shown.indexOf('\uFFFD') < 0) {
+            return;
+        }
+        boolean isItsName;
+        try {
+            isItsName = Files.exists(Path.of(shown));
+        } catch (InvalidPathException notInThisLocale) {
+            isItsName = false;
+        }
+        if (!isItsName) {
+            throw new InputException(shown + ": the name is not valid UTF-8 (\uFFFD stands for what is not); rename the file");
         }
     }
 
@@ -80,11 +101,15 @@ public final class ClipReader implements AutoCloseable {
      * @throws InputException when the file is missing, unreadable, no clip, without picture, or of a kind that is not supported
      */
     public static ClipReader open(Path path) {
+        requireReadableName(path);
         if (!Files.exists(path)) {
             throw new InputException(path + ": there is no such file; check the name");
         }
         if (Files.isDirectory(path)) {
             throw new InputException(path + ": is a folder, a clip is wanted");
+        }
+        if (!Files.isRegularFile(path)) {
+            throw new InputException(path + ": is not a regular file but a pipe, socket or device; give a clip file");
         }
         if (!Files.isReadable(path)) {
             throw new InputException(path + ": may not be read; check its permissions");
@@ -113,16 +138,16 @@ public final class ClipReader implements AutoCloseable {
     }
 
     AVFormatContext container() {
-        return session.format;
+        return pass.format;
     }
 
     AVStream videoStream() {
-        return session.stream;
+        return pass.stream;
     }
 
     /** Start of the clip on the container's clock, in units of 1/1000000 s. */
     long startMicroseconds() {
-        long start = session.format.start_time();
+        long start = pass.format.start_time();
         return start == avutil.AV_NOPTS_VALUE ? 0 : start;
     }
 
@@ -139,7 +164,7 @@ public final class ClipReader implements AutoCloseable {
             frame = first;
         } else {
             frame = lend();
-            if (!session.receive(frame.av, otherPackets)) {
+            if (!pass.receive(frame.av, otherPackets)) {
                 frame.release();
                 return null;
             }
@@ -162,7 +187,7 @@ public final class ClipReader implements AutoCloseable {
             throw new InputException(path + ": the picture changes from " + info.shape().width() + "x" + info.shape().height() + " "
                 + layout.name() + " to " + now + " at frame " + index + "; split the clip there");
         }
-        AVRational base = session.stream.time_base();
+        AVRational base = pass.stream.time_base();
         double unit = (double) base.num() / base.den();
         long pts = av.best_effort_timestamp();
         long time = pts == avutil.AV_NOPTS_VALUE ? Math.round(index * frameSeconds() / unit) : pts - startTime;
@@ -213,11 +238,11 @@ public final class ClipReader implements AutoCloseable {
         long wrong = 0;
         int visited = 0;
         DecodedFrame frame = new DecodedFrame(this);
-        try (DecodingPass pass = new DecodingPass(path)) {
+        try (DecodingPass ownPass = new DecodingPass(path)) {
             if (intra) {
-                pass.decodeOnly(picks);
+                ownPass.decodeOnly(picks);
             }
-            while (visited < picks.length && pass.receive(frame.av, packet -> { })) {
+            while (visited < picks.length && ownPass.receive(frame.av, packet -> { })) {
                 wrong += isDamaged(frame.av) ? 1 : 0;
                 if (intra || seen == picks[visited]) {
                     deliver(frame, intra ? picks[visited] : seen);
@@ -230,8 +255,8 @@ public final class ClipReader implements AutoCloseable {
             if (visited == 0) {
                 throw new InputException(path + ": none of its frames can be decoded; copy it again from its card");
             }
-            boolean cut = isShorterThanItsIndex() || endsEarly || pass.ended && pass.videoPackets < count;
-            return new Damage(pass.corruptPackets, wrong, cut, cut ? Math.min(count, pass.videoPackets) : count, count);
+            boolean cut = isShorterThanItsIndex() || endsEarly || ownPass.ended && ownPass.videoPackets < count;
+            return new Damage(ownPass.corruptPackets, wrong, cut, cut ? Math.min(count, ownPass.videoPackets) : count, count);
         } finally {
             avutil.av_frame_free(frame.av);
         }
@@ -253,16 +278,16 @@ public final class ClipReader implements AutoCloseable {
 
     /** FFV1 is listed as all-intra but may refer to the frame before. */
     private boolean isIntraOnly() {
-        int id = session.stream.codecpar().codec_id();
+        int id = pass.stream.codecpar().codec_id();
         AVCodecDescriptor descriptor = avcodec.avcodec_descriptor_get(id);
         return descriptor != null && !descriptor.isNull() && (descriptor.props() & avcodec.AV_CODEC_PROP_INTRA_ONLY) != 0
             && id != avcodec.AV_CODEC_ID_FFV1 && !info.isStill();
     }
 
     private long countPackets() {
-        try (DecodingPass pass = new DecodingPass(path)) {
-            long count = pass.countPackets();
-            endsEarly = isEarly(pass.lastEnd);
+        try (DecodingPass ownPass = new DecodingPass(path)) {
+            long count = ownPass.countPackets();
+            endsEarly = isEarly(ownPass.lastEnd);
             return count;
         }
     }
@@ -274,14 +299,14 @@ public final class ClipReader implements AutoCloseable {
 
     /** True when the container's index names data beyond the end of the file: the copy was cut short. */
     private boolean isShorterThanItsIndex() {
-        int entries = avformat.avformat_index_get_entries_count(session.stream);
+        int entries = avformat.avformat_index_get_entries_count(pass.stream);
         long size = Libav.size(path);
-        if (entries == 0 || !isIndexedInHeader(session)) {
+        if (entries == 0 || !isIndexedInHeader(pass)) {
             return false;
         }
         long end = 0;
         for (int i = Math.max(0, entries - 1000); i < entries; i++) {
-            AVIndexEntry entry = avformat.avformat_index_get_entry(session.stream, i);
+            AVIndexEntry entry = avformat.avformat_index_get_entry(pass.stream, i);
             end = Math.max(end, entry.pos() + entry.size());
         }
         return end > size;
@@ -292,16 +317,20 @@ public final class ClipReader implements AutoCloseable {
         return Libav.text(of.format.iformat().name()).contains("mp4");
     }
 
+    private static String counted(long count, String thing) {
+        return count + " " + thing + (count == 1 ? "" : "s");
+    }
+
     /** What went wrong up to now; whether the clip ended early is known after {@link #next} gave null. */
     public Damage damage() {
         long declared = info.framesKnown() ? info.frames() : 0;
-        boolean missing = session.ended && declared > 0 && session.videoPackets < declared;
-        boolean cut = isShorterThanItsIndex() || missing || session.ended && isEarly(session.lastEnd) || session.endedByError;
-        return new Damage(session.corruptPackets, damagedFrames, cut, framesRead, declared);
+        boolean missing = pass.ended && declared > 0 && pass.videoPackets < declared;
+        boolean cut = isShorterThanItsIndex() || missing || pass.ended && isEarly(pass.lastEnd) || pass.endedByError;
+        return new Damage(pass.corruptPackets, damagedFrames, cut, framesRead, declared);
     }
 
     private boolean durationIsDeclared() {
-        return info.seconds() > 0 && !info.isStill() && session.format.duration_estimation_method() == avformat.AVFMT_DURATION_FROM_STREAM;
+        return info.seconds() > 0 && !info.isStill() && pass.format.duration_estimation_method() == avformat.AVFMT_DURATION_FROM_STREAM;
     }
 
     /**
@@ -325,18 +354,20 @@ public final class ClipReader implements AutoCloseable {
 
         /** One sentence without full stop. */
         public String sentence() {
-            String frames = framesDeclared > framesRead ? framesRead + " of " + framesDeclared + " frames" : framesRead + " frames";
+            String frames = framesDeclared > framesRead ? framesRead + " of " + counted(framesDeclared, "frame") : counted(framesRead, "frame");
             if (cutShort) {
                 return "the file is cut short: only the first " + frames + " can be read";
             }
-            return corruptPackets + " damaged packets and " + damagedFrames + " damaged frames among " + frames;
+            String packets = corruptPackets > 0 ? counted(corruptPackets, "damaged packet") : "";
+            String patched = damagedFrames > 0 || packets.isEmpty() ? counted(damagedFrames, "damaged frame") : "";
+            return packets + (packets.isEmpty() || patched.isEmpty() ? "" : " and ") + patched + " among " + frames;
         }
     }
 
     private boolean isFullRange() {
         int range = first.av.color_range();
         if (range == avutil.AVCOL_RANGE_UNSPECIFIED) {
-            range = session.stream.codecpar().color_range();
+            range = pass.stream.codecpar().color_range();
         }
         if (range == avutil.AVCOL_RANGE_UNSPECIFIED) {
             return layout.isRgb() || layout.isFullRangeByName();
@@ -358,24 +389,30 @@ public final class ClipReader implements AutoCloseable {
         if (layout.isRgb()) {
             notes.add("R'G'B' source: turned into 4:4:4 Y'CbCr at " + layout.depth().bits() + " bit by our own matrix");
         } else if (layout.kind() == PixelLayout.Kind.GREY) {
-            notes.add("grey source: chroma is achromatic");
+            notes.add("black-and-white source");
         } else if (layout.sourceBits() > 12) {
             notes.add(layout.sourceBits() + "-bit source: rounded to 12 bit");
         }
         if (layout.hasAlpha()) {
             notes.add("alpha is left out");
         }
-        int transfer = av.color_trc();
-        if (transfer == avutil.AVCOL_TRC_SMPTE2084 || transfer == avutil.AVCOL_TRC_ARIB_STD_B67) {
-            notes.add("transfer is tagged " + Libav.text(avutil.av_color_transfer_name(transfer))
-                + " (HDR): levels are read as they stand, presets and profiles are made for standard-range pictures");
+        String foreign = colourTags().foreignTransfer();
+        if (!foreign.isEmpty()) {
+            notes.add("transfer is tagged " + foreign + ": levels are read as they stand, and render does not take the clip");
         }
         return new PictureShape(av.width(), av.height(), layout.sampling(), layout.depth(), standard, full, cosited, top);
     }
 
+    private ClipInfo.ColourTags colourTags() {
+        int transfer = first.av.color_trc();
+        return new ClipInfo.ColourTags(first.av.color_primaries(),
+            transfer != avutil.AVCOL_TRC_UNSPECIFIED ? transfer : pass.stream.codecpar().color_trc(), first.av.colorspace(),
+            chromaLocation(first.av));
+    }
+
     private int chromaLocation(AVFrame av) {
         int location = av.chroma_location();
-        return location != avutil.AVCHROMA_LOC_UNSPECIFIED ? location : session.stream.codecpar().chroma_location();
+        return location != avutil.AVCHROMA_LOC_UNSPECIFIED ? location : pass.stream.codecpar().chroma_location();
     }
 
     private LumaStandard standardOf(AVFrame av, List<String> notes) {
@@ -399,7 +436,7 @@ public final class ClipReader implements AutoCloseable {
                     return LumaStandard.BT2020;
                 }
                 // JFIF 1.02 prescribes BT.601 whatever the size.
-                boolean jpeg = session.stream.codecpar().codec_id() == avcodec.AV_CODEC_ID_MJPEG;
+                boolean jpeg = pass.stream.codecpar().codec_id() == avcodec.AV_CODEC_ID_MJPEG;
                 LumaStandard guess = !jpeg && av.height() >= HD_HEIGHT ? LumaStandard.BT709 : LumaStandard.BT601;
                 notes.add("matrix is not tagged: " + guess.label() + (jpeg ? " taken as JPEG prescribes" : " taken from the height of "
                     + av.height() + " rows (common practice, no source)"));
@@ -411,9 +448,9 @@ public final class ClipReader implements AutoCloseable {
     }
 
     private ClipInfo describe(PictureShape shape, List<String> notes) {
-        AVStream stream = session.stream;
+        AVStream stream = pass.stream;
         AVCodecParameters parameters = stream.codecpar();
-        AVRational rate = avformat.av_guess_frame_rate(session.format, stream, first.av);
+        AVRational rate = avformat.av_guess_frame_rate(pass.format, stream, first.av);
         AVRational average = stream.avg_frame_rate();
         AVRational nominal = stream.r_frame_rate();
         double averageRate = average.den() > 0 ? (double) average.num() / average.den() : 0;
@@ -421,10 +458,10 @@ public final class ClipReader implements AutoCloseable {
         boolean variable = averageRate > 0 && nominalRate > 0 && Math.abs(averageRate - nominalRate) > 0.005 * nominalRate;
         AVRational base = stream.time_base();
         double seconds = stream.duration() > 0 ? (double) stream.duration() * base.num() / base.den()
-            : session.format.duration() > 0 ? session.format.duration() / 1e6 : 0;
+            : pass.format.duration() > 0 ? pass.format.duration() / 1e6 : 0;
         long frames = stream.nb_frames();
         int indexed = avformat.avformat_index_get_entries_count(stream);
-        if (frames > 0 && indexed > 0 && isIndexedInHeader(session)) {
+        if (frames > 0 && indexed > 0 && isIndexedInHeader(pass)) {
             // An edit list may leave out samples that the sample table counts.
             frames = indexed;
         }
@@ -434,9 +471,9 @@ public final class ClipReader implements AutoCloseable {
         }
         List<ClipInfo.AudioTrack> audio = new ArrayList<>();
         int others = 0;
-        String timecode = Libav.entry(session.format.metadata(), "timecode");
-        for (int i = 0; i < session.format.nb_streams(); i++) {
-            AVStream other = session.format.streams(i);
+        String timecode = Libav.entry(pass.format.metadata(), "timecode");
+        for (int i = 0; i < pass.format.nb_streams(); i++) {
+            AVStream other = pass.format.streams(i);
             AVCodecParameters p = other.codecpar();
             if (timecode.isEmpty()) {
                 timecode = Libav.entry(other.metadata(), "timecode");
@@ -448,10 +485,8 @@ public final class ClipReader implements AutoCloseable {
                 others++;
             }
         }
-        ClipInfo.ColourTags tags = new ClipInfo.ColourTags(first.av.color_primaries(), first.av.color_trc(), first.av.colorspace(),
-            chromaLocation(first.av));
-        return new ClipInfo(path, Libav.text(session.format.iformat().name()), Libav.text(avcodec.avcodec_get_name(parameters.codec_id())),
-            layout.name(), shape, layout.sourceBits(), tags, Math.max(0, rate.num()), Math.max(1, rate.den()), variable, frames, known, seconds,
+        return new ClipInfo(path, Libav.text(pass.format.iformat().name()), Libav.text(avcodec.avcodec_get_name(parameters.codec_id())),
+            layout.name(), shape, layout.sourceBits(), colourTags(), Math.max(0, rate.num()), Math.max(1, rate.den()), variable, frames, known, seconds,
             rotationOf(parameters), first.isInterlaced(), timecode, audio, others, notes);
     }
 
@@ -479,7 +514,7 @@ public final class ClipReader implements AutoCloseable {
         if (!closed) {
             closed = true;
             closeFrames();
-            session.close();
+            pass.close();
         }
     }
 }

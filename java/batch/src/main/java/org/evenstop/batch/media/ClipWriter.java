@@ -38,6 +38,9 @@ import org.evenstop.engine.level.LumaStandard;
  * {@link #copyPacket} by any.
  */
 public final class ClipWriter implements AutoCloseable {
+    /** FFmpeg counts the system's error numbers downwards; ENOSPC is 28 on Linux, macOS and Windows. */
+    static final int NO_SPACE = -28;
+
     private final Path target;
     private final OutputCodec codec;
     private final PictureShape shape;
@@ -129,11 +132,22 @@ public final class ClipWriter implements AutoCloseable {
             AVDictionary options = new AVDictionary(null);
             int code = avformat.avformat_write_header(format, options);
             avutil.av_dict_free(options);
-            Libav.check(code, target + ": the " + codec.extension() + " container does not take these tracks");
+            if (code < 0) {
+                throw headerRefused(target, codec, code, io.error());
+            }
         } catch (RuntimeException failed) {
             close();
             throw failed;
         }
+    }
+
+    /** @param writeError what the file's writer met, an FFmpeg error number; 0 when it was the container that refused */
+    static InputException headerRefused(Path target, OutputCodec codec, int code, int writeError) {
+        if (writeError < 0 || code == NO_SPACE) {
+            return new InputException(target + ": the start of the file cannot be written (" + Libav.describe(writeError < 0 ? writeError : code)
+                + "); make room or give another folder with --out");
+        }
+        return new InputException(target + ": the " + codec.extension() + " container does not take these tracks: " + Libav.describe(code));
     }
 
     private void openEncoder(ClipInfo.ColourTags colour, ClipReader source) {

@@ -4,8 +4,11 @@ package org.evenstop.batch.media;
 import java.io.IOException;
 import java.nio.channels.FileChannel;
 import java.nio.charset.StandardCharsets;
+import java.nio.file.DirectoryIteratorException;
+import java.nio.file.DirectoryStream;
 import java.nio.file.FileAlreadyExistsException;
 import java.nio.file.Files;
+import java.nio.file.LinkOption;
 import java.nio.file.Path;
 import java.nio.file.StandardCopyOption;
 import java.nio.file.StandardOpenOption;
@@ -44,6 +47,7 @@ public final class PendingFile implements AutoCloseable {
             throw alreadyThere();
         }
         written = folder.resolve("." + this.target.getFileName() + ".part-" + ProcessHandle.current().pid());
+        removeStale(folder, "." + this.target.getFileName() + ".part-");
         UNFINISHED.add(written);
         try {
             Files.deleteIfExists(written);
@@ -52,6 +56,24 @@ public final class PendingFile implements AutoCloseable {
             UNFINISHED.remove(written);
             throw new InputException((shown.getParent() == null ? Path.of(".") : shown.getParent()) + ": files cannot be made in this folder (" + reason(refused) + "); give another with --out", refused);
         }
+    }
+
+    /** A process that was killed leaves its file: those of this name go whose process is no more. Other files are left alone. */
+    private static void removeStale(Path folder, String start) {
+        try (DirectoryStream<Path> found = Files.newDirectoryStream(folder, file -> isStale(file, start))) {
+            found.forEach(PendingFile::removeQuietly);
+        } catch (IOException | DirectoryIteratorException unreadable) {
+            // What is left over does no harm; whether the folder can be written to is found out next.
+        }
+    }
+
+    private static boolean isStale(Path file, String start) {
+        String name = file.getFileName().toString();
+        if (!name.startsWith(start) || !Files.isRegularFile(file, LinkOption.NOFOLLOW_LINKS)) {
+            return false;
+        }
+        String process = name.substring(start.length());
+        return process.matches("[1-9][0-9]{0,17}") && ProcessHandle.of(Long.parseLong(process)).isEmpty();
     }
 
     private InputException alreadyThere() {

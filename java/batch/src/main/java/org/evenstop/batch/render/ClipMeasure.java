@@ -33,6 +33,11 @@ public record ClipMeasure(Measurement measurement, ClipReader.Damage damage) {
         return new ClipMeasure(withNotes(measured, notes), damage);
     }
 
+    /** The note that the measurement has about the damage; none has this text when there is no damage. */
+    public String damageNote() {
+        return sentence(damage.sentence());
+    }
+
     private static String sentence(String note) {
         return Character.toUpperCase(note.charAt(0)) + note.substring(1) + ".";
     }

@@ -18,6 +18,7 @@ import java.util.concurrent.Future;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.atomic.AtomicLong;
 import java.util.concurrent.atomic.AtomicReference;
+import org.evenstop.batch.media.ClipInfo;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.ClipWriter;
 import org.evenstop.batch.media.DecodedFrame;
@@ -111,6 +112,7 @@ public final class ClipRender {
             if (!settings.overwrite() && Files.exists(output)) {
                 throw new InputException(output + ": is already there; add --overwrite to replace it, or give another folder with --out");
             }
+            refuseForeignTransfer(clip, reader.info().colour());
             ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
             Correction correction = Solver.solve(measured.measurement(), settings.profile(), settings.preset());
@@ -129,6 +131,7 @@ public final class ClipRender {
                 pipeline.run();
                 ClipReader.Damage damage = reader.damage();
                 refuseIfGrave(clip, damage);
+                notes.remove(measured.damageNote());
                 if (!damage.isNone()) {
                     notes.add("Of the clip, " + damage.sentence() + "; look at the result there.");
                 }
@@ -143,6 +146,14 @@ public final class ClipRender {
                     new StageTimes(measureSeconds, pipeline.decodeNanos.get() / 1e9, pipeline.correctNanos / 1e9,
                         pipeline.encodeNanos.get() / 1e9, (System.nanoTime() - started) / 1e9), notes);
             }
+        }
+    }
+
+    private static void refuseForeignTransfer(Path clip, ClipInfo.ColourTags colour) {
+        if (!colour.foreignTransfer().isEmpty()) {
+            throw new InputException(clip + ": transfer is tagged " + colour.foreignTransfer() + ", which a correction made for standard-range"
+                + " pictures would spoil; BT.601, BT.709, BT.2020 and untagged clips are allowed: convert the clip to BT.709 first, or"
+                + " mend the tag if it is wrong");
         }
     }
 

@@ -79,6 +79,27 @@ class DemoCommandTest {
     }
 
     @Test
+    void framesAreToldTheirRange() {
+        String said = run("demo", "--out", folder.resolve("none").toString(), "--frames", "0").err();
+        assertTrue(said.contains("--frames 0") && said.contains("1..2400"), said);
+        assertTrue(run("demo", "--help").out().contains("1 to 2400"));
+        assertTrue(Files.notExists(folder.resolve("none")));
+    }
+
+    @Test
+    void aFolderOfOthersIsLeftAlone() throws IOException {
+        Path home = Files.createDirectories(folder.resolve("mine"));
+        Path clips = Files.createDirectories(home.resolve("clips"));
+        Files.writeString(clips.resolve("01-slip-right.mov"), "mine");
+        Ran ran = run("demo", "--out", home.toString(), "--size", "64x36", "--frames", "1");
+        assertEquals(2, ran.code(), ran.err());
+        assertTrue(ran.err().contains("not empty") && ran.err().contains("nothing was written"), ran.err());
+        assertEquals("mine", Files.readString(clips.resolve("01-slip-right.mov")));
+        assertTrue(Files.notExists(home.resolve("normalised")));
+        assertEquals(2, run("demo", "--out", "").code());
+    }
+
+    @Test
     void pngHoldsThePicture() throws IOException {
         Picture picture = new Picture(40, 20, 50);
         picture.write("A1", 3, 4, 2, 200);

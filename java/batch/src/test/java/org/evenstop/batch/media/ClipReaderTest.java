@@ -5,6 +5,7 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
+import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import java.io.IOException;
 import java.nio.file.Files;
@@ -12,6 +13,7 @@ import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
+import java.util.stream.Stream;
 import org.bytedeco.ffmpeg.global.avutil;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.frame.ChromaSampling;
@@ -215,6 +217,36 @@ class ClipReaderTest {
             assertEquals(1, refused.getMessage().lines().count());
             assertTrue(refused.getMessage().length() > wrong.toString().length() + 15, refused.getMessage());
         }
+    }
+
+    @Test
+    void onlyRegularFilesAreOpened() throws IOException, InterruptedException {
+        Path pipe = folder.resolve("pipe.mov");
+        assertEquals(0, new ProcessBuilder("mkfifo", pipe.toString()).start().waitFor());
+        for (Path wrong : List.of(pipe, Path.of("/dev/null"))) {
+            InputException refused = assertThrows(InputException.class, () -> ClipReader.open(wrong).close(), wrong.toString());
+            assertTrue(refused.getMessage().contains("is not a regular file"), refused.getMessage());
+        }
+    }
+
+    @Test
+    void aNameThatIsNoTextIsSaidToBeSo() throws IOException, InterruptedException {
+        Process made = new ProcessBuilder("sh", "-c", ": > \"$1/$(printf 'bad\\377.mov')\"", "sh", folder.toString()).start();
+        assumeTrue(made.waitFor() == 0, "this file system takes only names in UTF-8");
+        try (Stream<Path> files = Files.list(folder)) {
+            for (Path bad : files.toList()) {
+                InputException refused = assertThrows(InputException.class, () -> ClipReader.open(bad).close());
+                assertTrue(refused.getMessage().contains("not valid UTF-8") && refused.getMessage().contains("rename"), refused.getMessage());
+            }
+        }
+    }
+
+    @Test
+    void damageIsCountedInWords() {
+        assertEquals("1 damaged packet among 30 frames", new ClipReader.Damage(1, 0, false, 30, 30).sentence());
+        assertEquals("2 damaged frames among 30 frames", new ClipReader.Damage(0, 2, false, 30, 30).sentence());
+        assertEquals("2 damaged packets and 1 damaged frame among 29 of 30 frames", new ClipReader.Damage(2, 1, false, 29, 30).sentence());
+        assertEquals("the file is cut short: only the first 1 frame can be read", new ClipReader.Damage(0, 0, true, 1, 0).sentence());
     }
 
     @Test

@@ -56,6 +56,17 @@ class ClipWriterTest {
     }
 
     @Test
+    void aFullDiskIsNotTakenForAContainerThatRefuses() {
+        Path target = Path.of("a.mov");
+        String full = ClipWriter.headerRefused(target, OutputCodec.PRORES_HQ, ClipWriter.NO_SPACE, 0).getMessage();
+        assertTrue(full.contains("make room") && !full.contains("tracks"), full);
+        String failing = ClipWriter.headerRefused(target, OutputCodec.PRORES_HQ, -22, -5).getMessage();
+        assertTrue(failing.contains("make room") && !failing.contains("tracks"), failing);
+        String refusing = ClipWriter.headerRefused(target, OutputCodec.PRORES_HQ, -22, 0).getMessage();
+        assertTrue(refusing.contains("does not take these tracks"), refusing);
+    }
+
+    @Test
     void theRampKeepsEveryCodeInALosslessCopy() {
         Path source = TestClip.ramp10().write(folder.resolve("ramp.mkv"));
         Path target = folder.resolve("out.mkv");

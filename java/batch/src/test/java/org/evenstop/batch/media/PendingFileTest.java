@@ -8,6 +8,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import java.io.IOException;
 import java.nio.file.Files;
 import java.nio.file.Path;
+import java.util.ArrayList;
 import java.util.List;
 import java.util.stream.Stream;
 import org.evenstop.engine.InputException;
@@ -62,6 +63,26 @@ class PendingFileTest {
         assertEquals(7, child.waitFor(), said);
         assertTrue(said.contains(".b.txt.part-"), said);
         assertEquals(List.of(), names());
+    }
+
+    @Test
+    void whatAKilledRunLeftUnderThisNameGoes() throws IOException, InterruptedException {
+        Process ended = new ProcessBuilder(Path.of(System.getProperty("java.home"), "bin", "java").toString(), "-version")
+            .redirectErrorStream(true).start();
+        ended.getInputStream().readAllBytes();
+        ended.waitFor();
+        // The parent of this process lives as long as the test.
+        long living = ProcessHandle.current().parent().map(ProcessHandle::pid).orElse(1L);
+        Files.writeString(folder.resolve(".a.txt.part-" + ended.pid()), "left over");
+        List<String> others = List.of(".a.txt.part-" + living, ".a.txt.part-", ".a.txt.part-x" + ended.pid(), ".a.txt.part-0" + ended.pid(),
+            ".b.txt.part-" + ended.pid(), "a.txt.part-" + ended.pid(), ".a.txt.part-" + ended.pid() + ".old");
+        for (String other : others) {
+            Files.writeString(folder.resolve(other), "not ours to remove");
+        }
+        PendingFile.writeText(folder.resolve("a.txt"), "whole", false);
+        List<String> expected = new ArrayList<>(others);
+        expected.add("a.txt");
+        assertEquals(expected.stream().sorted().toList(), names());
     }
 
     /** A process that ends in the middle of writing. */

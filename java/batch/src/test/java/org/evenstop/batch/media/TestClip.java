@@ -40,6 +40,7 @@ public final class TestClip {
     private int frames = 10;
     private int range = avutil.AVCOL_RANGE_MPEG;
     private int matrix = avutil.AVCOL_SPC_BT709;
+    private int transfer = avutil.AVCOL_TRC_UNSPECIFIED;
     private int chromaLocation = avutil.AVCHROMA_LOC_LEFT;
     private int audioTracks;
     private String audioCodec = "pcm_s16le";
@@ -90,6 +91,12 @@ public final class TestClip {
 
     public TestClip matrix(int tag) {
         matrix = tag;
+        return this;
+    }
+
+    /** A tag of its own; without it that of the matrix. */
+    public TestClip transfer(int tag) {
+        transfer = tag;
         return this;
     }
 
@@ -202,7 +209,7 @@ public final class TestClip {
         coder.color_range(range);
         coder.colorspace(matrix);
         coder.color_primaries(matrix == avutil.AVCOL_SPC_BT709 ? avutil.AVCOL_PRI_BT709 : avutil.AVCOL_PRI_UNSPECIFIED);
-        coder.color_trc(matrix == avutil.AVCOL_SPC_BT709 ? avutil.AVCOL_TRC_BT709 : avutil.AVCOL_TRC_UNSPECIFIED);
+        coder.color_trc(transfer != avutil.AVCOL_TRC_UNSPECIFIED ? transfer : matrix == avutil.AVCOL_SPC_BT709 ? avutil.AVCOL_TRC_BT709 : avutil.AVCOL_TRC_UNSPECIFIED);
         coder.chroma_sample_location(chromaLocation);
         coder.thread_count(1);
         coder.strict_std_compliance(-1);

@@ -68,6 +68,20 @@ class ClipRenderTest {
         }
     }
 
+    @ParameterizedTest
+    @ValueSource(ints = {9, 10, 16, 18})
+    void logAndHdrClipsAreMeasuredButNotCorrected(int transfer) throws IOException {
+        Path clip = TestClip.make().format("yuv420p10").transfer(transfer).frames(3).write(folder.resolve("a.mkv"));
+        InputException refused = assertThrows(InputException.class, () -> run(render(OutputCodec.FFV1, "even", 1f, 2), clip, "o.mkv"));
+        assertTrue(refused.getMessage().contains("transfer is tagged") && refused.getMessage().contains("convert the clip"), refused.getMessage());
+        try (Stream<Path> left = Files.list(folder); ClipReader reader = ClipReader.open(clip)) {
+            assertEquals(List.of("a.mkv"), left.map(p -> p.getFileName().toString()).toList());
+            ClipMeasure measured = ClipMeasure.of(reader, (stage, done, all) -> { });
+            assertTrue(measured.measurement().notes().stream().anyMatch(note -> note.startsWith("Transfer is tagged")),
+                measured.measurement().notes().toString());
+        }
+    }
+
     private static void assertSame(PlanarFrame a, PlanarFrame b) {
         assertEquals(PictureShape.of(a), PictureShape.of(b));
         for (int y = 0; y < a.height(); y++) {
