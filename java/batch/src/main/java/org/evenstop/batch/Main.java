@@ -10,7 +10,6 @@ import java.util.ArrayList;
 import java.util.Comparator;
 import java.util.List;
 import org.evenstop.batch.demo.DemoCommand;
-import org.evenstop.batch.demo.DemoCommand;
 import org.evenstop.engine.InputException;
 import picocli.AutoComplete;
 import picocli.CommandLine;

@@ -10,8 +10,12 @@ import java.nio.file.Path;
 import java.nio.file.SimpleFileVisitor;
 import java.nio.file.StandardCopyOption;
 import java.nio.file.attribute.BasicFileAttributes;
+import java.util.ArrayList;
 import java.util.List;
 import java.util.concurrent.Callable;
+import java.util.concurrent.TimeUnit;
+import java.util.stream.Collectors;
+import java.util.stream.Stream;
 import org.evenstop.batch.media.PendingFile;
 import org.evenstop.engine.InputException;
 import picocli.CommandLine.Command;
@@ -84,11 +88,59 @@ final class PluginCommand implements Runnable {
                 throw new InputException(to + ": the plug-in cannot be copied there (" + PendingFile.reason(refused)
                     + "); run as root, or give a folder of yours with --to and name it in OFX_PLUGIN_PATH", refused);
             }
+            renewClassArchive(target);
             spec.commandLine().getOut().println("installed " + target);
             if (!to.equals(STANDARD_FOLDER)) {
                 spec.commandLine().getOut().println("hosts find it when OFX_PLUGIN_PATH names " + to.toAbsolutePath());
             }
             return Main.OK;
+        }
+
+        /**
+         * A class archive fits only the place it was made for, so it is made anew there. Where that fails the plug-in starts a tenth
+         * of a second later and is none the worse.
+         */
+        private static void renewClassArchive(Path target) {
+            Path resources = target.toAbsolutePath().resolve("Contents").resolve("Resources");
+            Path java = resources.resolve("java");
+            Path vm = resources.resolve("jre").resolve("bin").resolve("java");
+            if (!Files.isExecutable(vm)) {
+                return;
+            }
+            Path archive = java.resolve("classes.jsa");
+            Path coming = java.resolve("classes.jsa.part");
+            try (Stream<Path> files = Files.list(java)) {
+                String classPath = files.map(Path::toString).filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
+                List<String> command = new ArrayList<>(List.of(vm.toString(), "-XX:ArchiveClassesAtExit=" + coming, "-XX:+UseSerialGC",
+                    "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
+                if (needsNativeAccess(resources.resolve("jre").resolve("release"))) {
+                    command.add("--enable-native-access=ALL-UNNAMED");
+                }
+                command.addAll(List.of("-cp", classPath, "org.evenstop.bridge.Rehearsal"));
+                Process process = new ProcessBuilder(command).redirectErrorStream(true).redirectOutput(ProcessBuilder.Redirect.DISCARD).start();
+                if (!process.waitFor(60, TimeUnit.SECONDS)) {
+                    process.destroyForcibly();
+                } else if (process.exitValue() == 0 && Files.exists(coming)) {
+                    Files.move(coming, archive, StandardCopyOption.REPLACE_EXISTING);
+                }
+                Files.deleteIfExists(coming);
+            } catch (IOException slower) {
+                removeQuietly(coming);
+            } catch (InterruptedException stopped) {
+                Thread.currentThread().interrupt();
+            }
+        }
+
+        private static boolean needsNativeAccess(Path release) throws IOException {
+            if (!Files.exists(release)) {
+                return false;
+            }
+            for (String line : Files.readAllLines(release)) {
+                if (line.matches("JAVA_VERSION=\"[0-9]{1,4}\\D.*")) {
+                    return Integer.parseInt(line.replaceAll("^\\D*(\\d+).*$", "$1")) >= 22;
+                }
+            }
+            return false;
         }
 
         static Path standardFolder(String searchPath) {

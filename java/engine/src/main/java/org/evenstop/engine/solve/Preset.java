@@ -48,6 +48,9 @@ public record Preset(String name, String label, String note, Subject subject, do
     }
 
     private static String plain(double value) {
+        if (!Double.isFinite(value)) {
+            return Double.toString(value);
+        }
         return value == Math.rint(value) && Math.abs(value) < 1e6 ? Long.toString((long) value) : Double.toString(Math.round(value * 1e4) / 1e4);
     }
 

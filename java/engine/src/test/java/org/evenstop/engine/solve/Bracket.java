@@ -14,6 +14,7 @@ import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.kernel.ScalarKernel;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
+import org.evenstop.engine.level.Transfer;
 import org.evenstop.engine.measure.ClipMeter;
 import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.profile.Profile;
@@ -35,18 +36,17 @@ final class Bracket {
     }
 
     /**
-     * Undoes the display curve of a still (IEC 61966-2-1) and averages squares of pixels so that some 400,000 are left, as a camera
-     * that reads more photosites than it writes pixels does.
+     * Undoes the display curve of a still (IEC 61966-2-1) and averages squares of pixels so that about as many as given are left, as
+     * a camera that reads more photosites than it writes pixels does.
      */
-    static Bracket ofStill(File file) throws IOException {
+    static Bracket ofStill(File file, int pixels) throws IOException {
         BufferedImage image = ImageIO.read(file);
-        int step = Math.max(1, (int) Math.round(Math.sqrt(image.getWidth() * (double) image.getHeight() / 400_000)));
+        int step = Math.max(1, (int) Math.round(Math.sqrt(image.getWidth() * (double) image.getHeight() / pixels)));
         int w = image.getWidth() / step;
         int h = image.getHeight() / step;
         float[] decode = new float[256];
         for (int i = 0; i < 256; i++) {
-            double v = i / 255.0;
-            decode[i] = (float) (v <= 0.04045 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4));
+            decode[i] = (float) Transfer.lightOfSrgb(i / 255.0);
         }
         float[][] light = new float[3][w * h];
         float share = 1f / (step * step);
