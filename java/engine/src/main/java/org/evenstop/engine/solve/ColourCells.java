@@ -61,21 +61,15 @@ final class ColourCells {
 
     /** Smooths by [1 2 1] / 4 in each direction. */
     void soften() {
-        soften(chromas * chromas, lumas, 1, chromas * chromas);
-        for (int y = 0; y < lumas; y++) {
-            int base = y * chromas * chromas;
-            for (int u = 0; u < chromas; u++) {
-                softenLine(base + u * chromas, 1, chromas);
-            }
-            for (int v = 0; v < chromas; v++) {
-                softenLine(base + v, chromas, chromas);
-            }
+        int slice = chromas * chromas;
+        for (int i = 0; i < slice; i++) {
+            softenLine(i, slice, lumas);
         }
-    }
-
-    private void soften(int lines, int length, int lineStep, int step) {
-        for (int i = 0; i < lines; i++) {
-            softenLine(i * lineStep, step, length);
+        for (int y = 0; y < lumas; y++) {
+            for (int c = 0; c < chromas; c++) {
+                softenLine(y * slice + c * chromas, 1, chromas);
+                softenLine(y * slice + c, chromas, chromas);
+            }
         }
     }
 
@@ -104,25 +98,5 @@ final class ColourCells {
             sum += s;
         }
         return sum;
-    }
-
-    /** The amount at a colour, between the cells round it. */
-    double at(double luma, double blueDifference, double redDifference) {
-        double y = place(luma - LUMA_FROM, perLuma, lumas);
-        double u = place(blueDifference + CHROMA_REACH, perChroma, chromas);
-        double v = place(redDifference + CHROMA_REACH, perChroma, chromas);
-        int iy = (int) y;
-        int iu = (int) u;
-        int iv = (int) v;
-        double fy = y - iy;
-        double fu = u - iu;
-        double fv = v - iv;
-        int at = (iy * chromas + iu) * chromas + iv;
-        return (1 - fy) * plane(at, fu, fv) + fy * plane(at + chromas * chromas, fu, fv);
-    }
-
-    private double plane(int at, double fu, double fv) {
-        return (1 - fu) * ((1 - fv) * share[at] + fv * share[at + 1])
-            + fu * ((1 - fv) * share[at + chromas] + fv * share[at + chromas + 1]);
     }
 }
