@@ -3,6 +3,7 @@ package org.evenstop.engine.solve;
 
 import java.util.ArrayList;
 import java.util.Arrays;
+import java.util.Comparator;
 import java.util.List;
 import java.util.Locale;
 import org.evenstop.engine.curve.Curve;
@@ -29,6 +30,8 @@ public final class Matcher {
     private static final double NEAR_CEILING = 0.02;
     /** Largest difference of exposure that is looked for, in stops. */
     private static final double MOST_STOPS = 7;
+    /** Steps in which exposures are tried first, in stops. */
+    private static final double STOPS_APART = 0.25;
     /** Cell widths of the search, as level fractions, with the first step of each (own choice, no source). */
     private static final double[] WIDTHS = {0.08, 0.055, 0.04, 0.03};
     private static final double[] FIRST_STEPS = {0.04, 0.02, 0.012, 0.006};
@@ -44,10 +47,10 @@ public final class Matcher {
     private static final double JUDGED_WIDTH = 0.02;
     /** Shift with which the judge looks how sharply the clouds fit, in stops. */
     private static final double SHIFT = 0.2;
-    /** Evidence (common share and half the sharpness) of sureness 0, {@link MatchResult#LEAST_SURENESS} and 1: trials on photographs. */
-    private static final double NO_EVIDENCE = 0.26;
-    private static final double ENOUGH = 0.46;
-    private static final double PLENTY = 0.75;
+    /** Evidence (common share and sharpness together) of sureness 0, {@link MatchResult#LEAST_SURENESS} and 1: trials on photographs. */
+    private static final double NO_EVIDENCE = 0.25;
+    private static final double ENOUGH = 0.57;
+    private static final double PLENTY = 0.90;
     /** Less of a picture than this recorded is less to be sure of. */
     private static final double LEAST_RECORDED = 0.15;
 
@@ -209,23 +212,48 @@ public final class Matcher {
     private double[] search() {
         ColourCloud before = clipCloud(SEARCH_PIXELS);
         ColourCloud after = referenceCloud(SEARCH_PIXELS);
-        double[] best = new double[MatchedCurves.PARAMETERS];
-        Score score = new Score(before, after.cells(WIDTHS[0]), WIDTHS[0]);
+        Score[] scores = new Score[WIDTHS.length];
+        for (int i = 0; i < WIDTHS.length; i++) {
+            scores[i] = new Score(before, after.cells(WIDTHS[i]), WIDTHS[i]);
+        }
+        double[] best = null;
         double most = Double.NEGATIVE_INFINITY;
-        for (double d = -MOST_STOPS; d <= MOST_STOPS; d += 0.25) {
-            double[] candidate = new double[MatchedCurves.PARAMETERS];
-            candidate[0] = d;
-            double value = score.of(candidate);
-            // Of equals the smallest change.
-            if (value > most + 1e-9 || value > most - 1e-9 && Math.abs(d) < Math.abs(best[0])) {
-                most = value;
-                best = candidate;
+        // Wide cells see a match from far off, narrow ones tell a part that is the same from a whole that is merely alike.
+        for (int first : new int[] {0, 2}) {
+            for (double d : peaks(scores[first])) {
+                double[] found = new double[MatchedCurves.PARAMETERS];
+                found[0] = d;
+                for (int stage = first; stage < WIDTHS.length; stage++) {
+                    found = climbed(found, scores[stage], FIRST_STEPS[stage]);
+                }
+                double value = scores[WIDTHS.length - 1].of(found);
+                if (value > most) {
+                    most = value;
+                    best = found;
+                }
             }
         }
-        for (int stage = 0; stage < WIDTHS.length; stage++) {
-            best = climbed(best, new Score(before, after.cells(WIDTHS[stage]), WIDTHS[stage]), FIRST_STEPS[stage]);
-        }
         return best;
+    }
+
+    /** The exposure with the highest score and the next highest peak, if it comes near; small changes first among equals. */
+    private static List<Double> peaks(Score score) {
+        int reach = (int) (MOST_STOPS / STOPS_APART);
+        double[] value = new double[2 * reach + 1];
+        List<Integer> tops = new ArrayList<>();
+        for (int i = 0; i < value.length; i++) {
+            double[] candidate = new double[MatchedCurves.PARAMETERS];
+            candidate[0] = (i - reach) * STOPS_APART;
+            value[i] = score.of(candidate);
+        }
+        for (int i = 0; i < value.length; i++) {
+            boolean isTop = (i == 0 || value[i] >= value[i - 1]) && (i == value.length - 1 || value[i] >= value[i + 1]);
+            if (isTop) {
+                tops.add(i);
+            }
+        }
+        tops.sort(Comparator.<Integer>comparingDouble(i -> -value[i]).thenComparingInt(i -> Math.abs(i - reach)));
+        return tops.stream().filter(i -> value[i] >= 0.8 * value[tops.get(0)]).limit(2).map(i -> (i - reach) * STOPS_APART).toList();
     }
 
     /** Pattern search (R. Hooke and T. A. Jeeves, J. ACM 8(2), 1961) uphill from a start. */
@@ -324,7 +352,7 @@ public final class Matcher {
         }
 
         double sureness() {
-            double z = common + 0.5 * sharpness;
+            double z = common + sharpness;
             double sure = z < ENOUGH ? MatchResult.LEAST_SURENESS * (z - NO_EVIDENCE) / (ENOUGH - NO_EVIDENCE)
                 : MatchResult.LEAST_SURENESS + (1 - MatchResult.LEAST_SURENESS) * (z - ENOUGH) / (PLENTY - ENOUGH);
             return Math.min(1, Math.max(0, sure)) * Math.min(1, recorded / LEAST_RECORDED);
