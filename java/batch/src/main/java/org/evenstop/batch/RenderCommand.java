@@ -174,8 +174,8 @@ final class RenderCommand implements Callable<Integer> {
             throw new InputException("--match " + match + " is a folder; give one clip, or --group to find the best exposed clip of a folder");
         }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), 1);
-        progress.begin("measuring " + match);
         try (ClipReader reader = ClipReader.open(match)) {
+            progress.begin("measuring " + match);
             ClipMeasure measured = ClipMeasure.of(reader, progress);
             if (measured.damage().isGrave()) {
                 throw new InputException(match + ": " + measured.damage().sentence() + "; copy the clip again from its card");
