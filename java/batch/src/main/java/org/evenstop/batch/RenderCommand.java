@@ -112,7 +112,7 @@ final class RenderCommand implements Callable<Integer> {
         }
         makeFolder();
         Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() || group ? measured(jobs, camera, err) : Map.of();
-        if (camera.isAuto()) {
+        if (camera.isAuto() && !known.isEmpty()) {
             (json ? err : out).println(camera.choice().line());
         }
         SceneReference scene = reference != null ? new SceneReference(match, reference, camera.profile(), wanted) : null;

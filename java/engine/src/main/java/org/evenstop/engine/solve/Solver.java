@@ -143,9 +143,10 @@ public final class Solver {
     /** Holds chroma to its range, says what is lost, predicts the levels: what is left to do once the curves are known. */
     private Correction completed(Measurement measurement, double k, Curve chromaIn, Curve tone, Curve chromaWanted, List<String> notes) {
         Curve chromaOut = heldToR103(chromaIn, tone, chromaWanted, notes);
-        double lost = shareClippedHigh(measurement);
+        double lost = shareClippedHigh();
         if (lost > 0.001) {
-            notes.add(String.format(Locale.ROOT, "%.1f %% of the picture is at the ceiling: that detail is gone and is only rolled off.", 100 * lost));
+            notes.add(String.format(Locale.ROOT,
+                "%.1f %% of the picture is at the ceiling in at least one colour channel: that detail is gone and is only rolled off.", 100 * lost));
         }
         LevelSummary after = predicted(chromaIn, tone);
         CorrectionOrigin origin = new CorrectionOrigin(measurement.clip(), profile.name(), preset.name(), preset.subject().word(),
@@ -157,12 +158,12 @@ public final class Solver {
         return Arrays.stream(profile.chromaFactors()).allMatch(f -> f == 1);
     }
 
-    private double shareClippedHigh(Measurement measurement) {
+    private double shareClippedHigh() {
         long n = 0;
         for (boolean lost : clipped) {
             n += lost ? 1 : 0;
         }
-        return Math.max(n / (double) pixels, measurement.ceiling() >= 100 * profile.ceiling() - 1 ? measurement.clippedHigh() : 0);
+        return n / (double) pixels;
     }
 
     /** Stops to apply, with a note for each limit that held it back. */
@@ -389,7 +390,8 @@ public final class Solver {
             }
             room[zone][counts[zone]++] = most;
         }
-        if (leaving <= R103_SHARE * pixels) {
+        // Half of what is allowed, for this is a sample of the clip and results are rounded to codes.
+        if (leaving <= 0.5 * R103_SHARE * pixels) {
             return chromaOut;
         }
         double[] lumas = new double[zones];
@@ -459,7 +461,8 @@ public final class Solver {
         }
         Arrays.sort(luma);
         return new LevelSummary(at(luma, 0), at(luma, 0.005), at(luma, 0.01), at(luma, 0.1), at(luma, 0.5), at(luma, 0.9), at(luma, 0.99),
-            at(luma, 0.995), at(luma, 1));
+            at(luma, 0.995), at(luma, 1),
+            Math.round(1e5 * Arrays.stream(luma).average().orElse(0)) / 1e3);
     }
 
     private static double at(double[] sorted, double share) {
