@@ -24,6 +24,8 @@ import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.measure.LevelSummary;
+import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.solve.BestExposed;
 import org.evenstop.engine.solve.Preset;
 import org.evenstop.engine.solve.Subject;
 import picocli.CommandLine;
@@ -57,6 +59,14 @@ final class RenderCommand implements Callable<Integer> {
     @Option(names = "--subject", paramLabel = "WORD",
         description = "What to aim at: auto, face, landscape or lowLight. Default: what the preset says.")
     private String subject;
+
+    @Option(names = "--match", paramLabel = "REFERENCE",
+        description = "A clip of the same scene: its own corrected picture is what the clips are matched to. Clips that do not show the "
+            + "same are solved by the preset, and that is said.")
+    private Path match;
+
+    @Option(names = "--group", description = "The clips all show one scene: the best exposed one is found and named, the others are matched to it.")
+    private boolean group;
 
     @Option(names = "--codec", paramLabel = "NAME", defaultValue = "proresHq",
         description = {"proresHq    10-bit 4:2:2 ProRes HQ in .mov (default)", "prores4444  10-bit 4:4:4 ProRes 4444 in .mov",
@@ -104,6 +114,9 @@ final class RenderCommand implements Callable<Integer> {
         if (subject != null) {
             wanted = wanted.withSubject(subjectNamed(subject));
         }
+        if (match != null && group) {
+            throw new InputException("--match and --group are given together; --match names the clip to follow, --group finds it: give one of them");
+        }
         CameraProfile camera = CameraProfile.asked(profile);
         ClipRender.Settings settings = new ClipRender.Settings(format, camera.startingPoint(), wanted, strength, overwrite,
             Math.max(1, Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors())));
@@ -116,13 +129,25 @@ final class RenderCommand implements Callable<Integer> {
             refused.add(wrong);
             results.addObject().put("clip", path.toString()).put("error", wrong.getMessage());
         }), format);
+        if (group && jobs.size() < 2) {
+            throw new InputException("--group: there " + (jobs.isEmpty() ? "is no clip" : "is one clip, " + jobs.get(0).clip())
+                + "; give two or more clips of one scene, or render without --group");
+        }
+        Measurement reference = match == null ? null : measuredReference(err);
+        if (reference != null && camera.isAuto() && jobs.stream().noneMatch(job -> SceneReference.isSame(job.clip(), match))) {
+            camera.saw(reference);
+        }
         if (!jobs.isEmpty()) {
             makeFolder();
         }
         refused.forEach(wrong -> err.println(wrong.getMessage()));
-        Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() ? measured(jobs, camera, err) : Map.of();
-        if (!known.isEmpty()) {
+        Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() || group ? measured(jobs, camera, err) : Map.of();
+        if (camera.isAuto() && !known.isEmpty()) {
             (json ? err : out).println(camera.choice().line());
+        }
+        SceneReference scene = reference != null ? new SceneReference(match, reference, camera.profile(), wanted) : null;
+        if (group) {
+            scene = best(jobs, known, camera, wanted, json ? err : out);
         }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), jobs.size());
         ClipRender render = new ClipRender(settings, progress).with(camera.profile());
@@ -131,13 +156,17 @@ final class RenderCommand implements Callable<Integer> {
             progress.begin(job.clip().toString());
             String problem;
             try {
-                ClipRender.Result result = render.run(job.clip(), job.output(), job.correction(),
+                SceneReference.Following following = scene == null ? null : scene.followedBy(job.clip());
+                ClipRender.Result result = (following == null ? render : render.with(following)).run(job.clip(), job.output(), job.correction(),
                     known.get(job.clip()));
                 camera.saw(result.before());
                 progress.clear();
                 if (json) {
                     describe(result, results.addObject());
                     camera.describe(((ObjectNode) results.get(results.size() - 1)).putObject("profile"));
+                    if (following != null) {
+                        following.describe(((ObjectNode) results.get(results.size() - 1)).putObject("match"));
+                    }
                 } else {
                     print(result, out);
                 }
@@ -168,9 +197,44 @@ final class RenderCommand implements Callable<Integer> {
         return failed > 0 ? Main.SOME_FAILED : Main.OK;
     }
 
+    /** @throws InputException when the reference cannot be read or is badly damaged */
+    private Measurement measuredReference(PrintWriter err) {
+        if (Files.isDirectory(match)) {
+            throw new InputException("--match " + match + " is a folder; give one clip, or --group to find the best exposed clip of a folder");
+        }
+        ProgressLine progress = new ProgressLine(err, Terminal.isError(), 1);
+        try (ClipReader reader = ClipReader.open(match)) {
+            progress.begin("measuring " + match);
+            ClipMeasure measured = ClipMeasure.of(reader, progress);
+            if (measured.damage().isGrave()) {
+                throw new InputException(match + ": " + measured.damage().sentence() + "; copy the clip again from its card");
+            }
+            return measured.measurement();
+        } catch (InputException unreadable) {
+            throw new InputException("--match: " + unreadable.getMessage(), unreadable);
+        } finally {
+            progress.clear();
+        }
+    }
+
+    /** The clip that a group follows, named aloud; null when fewer than two of its clips can be read. */
+    private static SceneReference best(List<Job> jobs, Map<Path, ClipRender.MeasuredAhead> known, CameraProfile camera, Preset preset,
+                                       PrintWriter out) {
+        List<Path> readable = jobs.stream().map(Job::clip).filter(known::containsKey).toList();
+        List<Measurement> measured = readable.stream().map(clip -> known.get(clip).measure().measurement()).toList();
+        if (measured.size() < 2) {
+            out.println("Of the group " + (measured.isEmpty() ? "no clip" : "only " + readable.get(0)) + " can be read: there is nothing to follow");
+            return null;
+        }
+        BestExposed best = BestExposed.of(measured, camera.profile(), preset);
+        Measurement chosen = measured.get(best.index());
+        out.println("The group follows " + chosen.clip() + ", its best exposed clip: " + best.reason(chosen));
+        return new SceneReference(readable.get(best.index()), chosen, camera.profile(), preset);
+    }
+
     /** The shoot measured ahead. A clip that fails here is left out: it fails again in its turn, and is reported then. */
-    private static Map<Path, ClipRender.MeasuredAhead> measured(List<Job> jobs, CameraProfile camera, PrintWriter err) {
-        List<Job> looked = jobs.subList(0, Math.min(jobs.size(), CameraProfile.MOST_CLIPS));
+    private Map<Path, ClipRender.MeasuredAhead> measured(List<Job> jobs, CameraProfile camera, PrintWriter err) {
+        List<Job> looked = group ? jobs : jobs.subList(0, Math.min(jobs.size(), CameraProfile.MOST_CLIPS));
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), looked.size());
         Map<Path, ClipRender.MeasuredAhead> known = new HashMap<>();
         for (Job job : looked) {
@@ -179,7 +243,9 @@ final class RenderCommand implements Callable<Integer> {
             try (ClipReader reader = ClipReader.open(job.clip())) {
                 ClipMeasure measured = ClipMeasure.of(reader, progress);
                 if (!measured.damage().isGrave()) {
-                    camera.saw(measured.measurement());
+                    if (camera.isAuto()) {
+                        camera.saw(measured.measurement());
+                    }
                     known.put(job.clip(), new ClipRender.MeasuredAhead(measured, (System.nanoTime() - started) / 1e9));
                 }
             } catch (RuntimeException | OutOfMemoryError reportedInItsTurn) {

@@ -45,6 +45,13 @@ public final class ClipRender {
 
     private final Settings settings;
     private final ProgressListener progress;
+    private final Solving solving;
+
+    /** Works out the correction of a measured clip. */
+    @FunctionalInterface
+    public interface Solving {
+        Correction solve(Measurement clip, Profile profile, Preset preset);
+    }
 
     /**
      * @param strength 0..1
@@ -61,7 +68,12 @@ public final class ClipRender {
     /** The same settings with another profile. */
     public ClipRender with(Profile profile) {
         return new ClipRender(new Settings(settings.codec(), profile, settings.preset(), settings.strength(), settings.overwrite(),
-            settings.threads()), progress);
+            settings.threads()), progress, solving);
+    }
+
+    /** The same settings with another way to come by the correction than {@link Solver#solve}. */
+    public ClipRender with(Solving other) {
+        return new ClipRender(settings, progress, other);
     }
 
     /**
@@ -88,8 +100,13 @@ public final class ClipRender {
     }
 
     public ClipRender(Settings settings, ProgressListener progress) {
+        this(settings, progress, Solver::solve);
+    }
+
+    private ClipRender(Settings settings, ProgressListener progress, Solving solving) {
         this.settings = settings;
         this.progress = progress;
+        this.solving = solving;
     }
 
     /** {@code measured} is done when the meter has read the frame; only then may the encoder have it. */
@@ -115,7 +132,7 @@ public final class ClipRender {
             refuseForeignTransfer(clip, reader.info().colour());
             ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
-            Correction correction = Solver.solve(measured.measurement(), settings.profile(), settings.preset());
+            Correction correction = solving.solve(measured.measurement(), settings.profile(), settings.preset());
             double measureSeconds = (System.nanoTime() - started) / 1e9;
             try {
                 Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);

@@ -54,10 +54,12 @@ final class Exposures {
      * preset's highlight level plus 2 %.
      */
     double newlyClipped(int i) {
+        return newlyClipped(shot[i], result[i], preset);
+    }
+
+    static double newlyClipped(PlanarFrame before, PlanarFrame after, Preset preset) {
         int lost = 0;
         double most = (preset.highlightLevel() + 2) / 100;
-        PlanarFrame before = shot[i];
-        PlanarFrame after = result[i];
         for (int y = 0; y < before.height(); y++) {
             for (int x = 0; x < before.width(); x++) {
                 lost += isInside(before, x, y, most) && !isInside(after, x, y, most) ? 1 : 0;
