@@ -110,7 +110,7 @@ public final class ClipRender {
                 refuseIfGrave(clip, damage);
                 notes.remove(measured.damageNote());
                 if (!damage.isNone()) {
-                    notes.add("Of the clip, " + damage.sentence() + "; look at the result there.");
+                    notes.add("The clip has " + damage.sentence() + "; look at the result there.");
                 }
                 LevelSummary after = pipeline.after.frames() == 0 ? null : pipeline.after.finish(clip.toString()).levels();
                 long finishing = System.nanoTime();
