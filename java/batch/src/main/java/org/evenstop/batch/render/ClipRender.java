@@ -97,7 +97,8 @@ public final class ClipRender {
             try {
                 Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
             } catch (IOException failed) {
-                throw new InputException(correctionFile + ": could not be written (" + PendingFile.reason(failed) + ")", failed);
+                throw new InputException(correctionFile + ": could not be written (" + PendingFile.reason(failed)
+                    + "); make room or give another folder with --out", failed);
             }
             List<String> notes = new ArrayList<>(measured.measurement().notes());
             correction.origin().notes().stream().filter(note -> !notes.contains(note)).forEach(notes::add);
