@@ -79,7 +79,7 @@ public final class Main implements Runnable {
 
     private static String explain(ParameterException wrong, String[] given) {
         CommandLine command = wrong.getCommandLine();
-        String text = Terminal.plain(wrong.getMessage());
+        String text = Terminal.plain(wrong.getMessage()).replace("is not an int", "is not a whole number");
         if (text.contains("InvalidPathException")) {
             // Java takes file names in the locale's encoding.
             text = "a file name holds letters that the locale cannot express; run with LC_ALL=C.UTF-8";

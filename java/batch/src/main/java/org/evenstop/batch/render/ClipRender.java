@@ -137,7 +137,8 @@ public final class ClipRender {
             try {
                 Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
             } catch (IOException failed) {
-                throw new InputException(correctionFile + ": could not be written (" + PendingFile.reason(failed) + ")", failed);
+                throw new InputException(correctionFile + ": could not be written (" + PendingFile.reason(failed)
+                    + "); make room or give another folder with --out", failed);
             }
             List<String> notes = new ArrayList<>(measured.measurement().notes());
             correction.origin().notes().stream().filter(note -> !notes.contains(note)).forEach(notes::add);
@@ -150,7 +151,7 @@ public final class ClipRender {
                 refuseIfGrave(clip, damage);
                 notes.remove(measured.damageNote());
                 if (!damage.isNone()) {
-                    notes.add("Of the clip, " + damage.sentence() + "; look at the result there.");
+                    notes.add("The clip has " + damage.sentence() + "; look at the result there.");
                 }
                 LevelSummary after = pipeline.after.frames() == 0 ? null : pipeline.after.finish(clip.toString()).levels();
                 long finishing = System.nanoTime();
