@@ -13,6 +13,8 @@ public enum Family {
     /** Straight with a knee; its shipped profile is rec709-knee. */
     KNEE("knee");
 
+    private static final double MIDDLE = 0.35;
+
     private final String word;
 
     Family(String word) {
@@ -70,26 +72,26 @@ public enum Family {
         return from + (to - from) * random.nextDouble();
     }
 
-    /** The family whose shipped tone curve lies nearer to a profile's, wherever on the scale of light each has its mid grey. */
+    /**
+     * The family whose shipped tone curve bends more like a profile's above the middle: all are laid over each other at level
+     * {@value #MIDDLE}, since where on the scale of light a profile has its mid grey is only a name.
+     */
     public static Family of(Profile profile) {
         return misfit(profile, CINEMA.shipped()) <= misfit(profile, KNEE.shipped()) ? CINEMA : KNEE;
     }
 
     private static double misfit(Profile profile, Profile shipped) {
-        double[] knots = profile.stops();
-        double best = Double.POSITIVE_INFINITY;
-        for (double shift = -3; shift <= 3; shift += 0.05) {
-            double sum = 0;
-            int n = 0;
-            for (double s = knots[0]; s < knots[knots.length - 1]; s += 0.1) {
-                double level = profile.levelOfLight(Profile.MID_GREY * Math.pow(2, s));
-                if (level > 0.05 && level < 1.05) {
-                    sum += Math.abs(level - shipped.solvedLevel(Profile.MID_GREY * Math.pow(2, s + shift)));
-                    n++;
-                }
+        double from = profile.lightOfLevel(MIDDLE);
+        double shippedFrom = shipped.lightOfLevel(MIDDLE);
+        double sum = 0;
+        int n = 0;
+        for (double s = -5; s < 8; s += 0.1) {
+            double level = profile.levelOfLight(from * Math.pow(2, s));
+            if (level < profile.ceiling()) {
+                sum += Math.abs(level - shipped.solvedLevel(shippedFrom * Math.pow(2, s)));
+                n++;
             }
-            best = Math.min(best, n == 0 ? Double.POSITIVE_INFINITY : sum / n);
         }
-        return best;
+        return sum / Math.max(1, n);
     }
 }

@@ -231,15 +231,27 @@ public final class Solver {
         return t - (2.515517 + t * (0.802853 + t * 0.010328)) / (1 + t * (1.432788 + t * (0.189269 + t * 0.001308)));
     }
 
+    /** Stops at which a statistic that rises with them reaches a target, to 1e-4; the nearer end of -8..8 where it never does. */
     private double rootOf(java.util.function.ToDoubleFunction<Outcome> statistic, double target) {
         double low = -8;
         double high = 8;
-        for (int i = 0; i < 26; i++) {
-            double middle = 0.5 * (low + high);
-            if (statistic.applyAsDouble(new Outcome(middle, stride)) < target) {
-                low = middle;
+        double missLow = Double.NaN;
+        double missHigh = Double.NaN;
+        for (int i = 0; high - low > 1e-4 && i < 40; i++) {
+            double next = 0.5 * (low + high);
+            // Where both ends are near, the crossing of the line between them, held a little off the ends so that both close in.
+            if (high - low <= 1 && missLow == missLow && missHigh == missHigh && i % 3 != 2) {
+                double share = missLow / (missLow - missHigh);
+                next = low + (high - low) * Math.min(Math.max(share, 0), 1);
+                next = Math.min(Math.max(next + (share < 0.5 ? 4e-5 : -4e-5), low + 4e-5), high - 4e-5);
+            }
+            double miss = statistic.applyAsDouble(new Outcome(next, stride)) - target;
+            if (miss < 0) {
+                low = next;
+                missLow = miss;
             } else {
-                high = middle;
+                high = next;
+                missHigh = miss;
             }
         }
         return 0.5 * (low + high);
