@@ -122,7 +122,9 @@ class PromisesOnClipsTest {
         double change = meanLumaChange(result, result.corrected(again));
         // A lift that noise or the preset held back goes on where it stopped; that is what holding back means.
         boolean heldBack = correction.origin().notes().stream().anyMatch(n -> n.contains("less than asked for") || n.startsWith("Wanted"));
-        assertTrue(heldBack || change < 0.01, what + ": solved again it changes luma by " + 100 * change + " % of level (" + again.origin().stops()
+        // What was clipped no longer shows in the result, so where much was, solving again can only come near.
+        double allowed = shareAtCeiling(clip, profile) > 0.03 ? 0.03 : 0.01;
+        assertTrue(heldBack || change < allowed, what + ": solved again it changes luma by " + 100 * change + " % of level (" + again.origin().stops()
             + " stops)");
     }
 
@@ -139,14 +141,30 @@ class PromisesOnClipsTest {
                     double[] from = rgb(a, x, y);
                     double[] to = rgb(b, x, y);
                     boolean wasInside = Math.min(from[0], Math.min(from[1], from[2])) >= -0.0503 && Math.max(from[0], Math.max(from[1], from[2])) <= 1.0503;
+                    double highest = Math.max(EVEN.highlightLevel() / 100 + 0.02, a.standard().luma(from[0], from[1], from[2]));
                     boolean isInside = Math.min(to[0], Math.min(to[1], to[2])) >= -0.0503 && Math.max(to[0], Math.max(to[1], to[2])) <= 1.0503
-                        && a.standard().luma(to[0], to[1], to[2]) <= EVEN.highlightLevel() / 100 + 0.02;
+                        && a.standard().luma(to[0], to[1], to[2]) <= highest;
                     clipped += wasInside && !isInside ? 1 : 0;
                 }
             }
         }
         double share = clipped / (double) pixels;
         assertTrue(share <= 0.001, what + ": " + 100 * share + " % of pixels are newly clipped");
+    }
+
+    private static double shareAtCeiling(Clip clip, Profile profile) {
+        long pixels = 0;
+        long lost = 0;
+        for (PlanarFrame frame : clip.frames) {
+            for (int y = 0; y < frame.height(); y += 2) {
+                for (int x = 0; x < frame.width(); x += 2) {
+                    double[] v = rgb(frame, x, y);
+                    pixels++;
+                    lost += Math.max(v[0], Math.max(v[1], v[2])) >= profile.ceiling() - 0.004 ? 1 : 0;
+                }
+            }
+        }
+        return lost / (double) pixels;
     }
 
     private static void greysStayGrey(String what, Clip clip, Correction correction) {

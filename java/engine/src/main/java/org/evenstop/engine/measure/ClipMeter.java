@@ -25,6 +25,8 @@ public final class ClipMeter {
     private static final double FADE_RATIO = 0.6;
     /** A share of pixels within one 10-bit code of the top that can only be a pile-up. */
     private static final double PILE_UP = 0.0005;
+    private static final double LARGEST_PILE = 0.4;
+    private static final double LOWEST_CEILING = 0.6;
 
     private final LumaStandard standard;
     private final int sampleSize;
@@ -213,7 +215,8 @@ public final class ClipMeter {
         double top = luma.percentile(1000);
         double nearTop = luma.shareFrom(top - 0.004);
         double below = luma.shareFrom(top - 0.016) - nearTop;
-        if (top > 0.9 && nearTop > PILE_UP && nearTop > 2 * below) {
+        // A picture that was corrected after it was clipped piles up lower; one flat tone is no pile-up.
+        if (top > LOWEST_CEILING && nearTop > PILE_UP && nearTop < LARGEST_PILE && nearTop > 2 * below) {
             return top - 0.004;
         }
         return CodeDepth.BITS8.levelOfCode(CodeDepth.BITS8.highestVideoCode());

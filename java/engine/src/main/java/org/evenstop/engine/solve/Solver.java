@@ -34,6 +34,8 @@ public final class Solver {
     private static final double R103_SHARE = 0.001;
     /** The bright part of a picture is its brightest 3 %. */
     private static final double BRIGHT_SHARE = 0.03;
+    /** Largest departure from the subject's exposure for the sake of the bright parts, in stops (own choice, no source). */
+    private static final double MOST_FOR_BRIGHT = 1;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
     private static final double MOST_FOR_SKIN = 0.5;
     private static final double MOST_FOR_FACE = 1.5;
@@ -49,8 +51,15 @@ public final class Solver {
     private final boolean[] skin;
     /** Pixels with a channel at the profile's ceiling: their light is at least what is recorded. */
     private final boolean[] clipped;
+    /** Pixels whose luma is lost: green, most of luma, is at the ceiling. */
+    private final boolean[] lumaLost;
     private final int stride;
     private final LightTable table;
+    /**
+     * Light of the profile's ceiling, or of the highest channels recorded if they lie above it. Chroma undone through a profile that is
+     * not the camera's can put channels higher still, but no such light was there.
+     */
+    private final double brightestLight;
 
     private Solver(Measurement measurement, Profile profile, Preset preset) {
         this.profile = profile;
@@ -63,21 +72,27 @@ public final class Solver {
         bare = new double[3][pixels];
         skin = new boolean[pixels];
         clipped = new boolean[pixels];
+        lumaLost = new boolean[pixels];
         table = new LightTable(profile);
         double top = profile.ceiling() - 0.004;
+        double[] recorded = new double[pixels];
         for (int i = 0; i < pixels; i++) {
             double r = sample.level(i, 0);
             double g = sample.level(i, 1);
             double b = sample.level(i, 2);
             double y = standard.luma(r, g, b);
+            recorded[i] = Math.max(r, Math.max(g, b));
             double undo = 1 / profile.chromaFactor(y);
             double[] v = {y + undo * (r - y), y + undo * (g - y), y + undo * (b - y)};
             clipped[i] = Math.max(v[0], Math.max(v[1], v[2])) >= top;
+            lumaLost[i] = v[1] >= top;
             for (int c = 0; c < 3; c++) {
                 bare[c][i] = v[c];
                 light[c][i] = table.lightOf(v[c]);
             }
         }
+        Arrays.sort(recorded);
+        brightestLight = table.lightOf(Math.max(profile.ceiling(), recorded[Math.min(pixels - 1, (int) (0.9995 * pixels))]));
     }
 
     /**
@@ -138,8 +153,13 @@ public final class Solver {
         }
         double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
         double byBright = rootOf(o -> o.bright, preset.brightLevel() / 100);
-        double k = 0.5 * (bySubject + byBright);
+        // Bright parts have half a say, but never more than a stop of it: a blown-out window must not turn the room to night.
+        double k = bySubject + Math.min(Math.max(0.5 * (byBright - bySubject), -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
         double atMost = rootOf(o -> o.bright, preset.brightTo() / 100);
+        if (!new Outcome(0, stride).brightIsRecorded) {
+            // What is clipped can not be protected any more.
+            atMost = Math.max(atMost, bySubject - MOST_FOR_BRIGHT);
+        }
         if (k > atMost) {
             notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", k - atMost));
             k = atMost;
@@ -263,50 +283,55 @@ public final class Solver {
         final double bright;
         final double skin;
         final double medianBefore;
+        final boolean brightIsRecorded;
         final Stretch stretch;
         private final double gain;
 
         Outcome(double k, int step) {
             int n = (pixels + step - 1) / step;
+            double[][] v = new double[3][n];
             double[] luma = new double[n];
             double[] highest = new double[n];
-            double[] skinLuma = new double[n];
-            int skins = 0;
             int gone = 0;
             gain = k == 0 ? 1 : Math.exp(Math.log(2) * k);
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
-                double r = k == 0 ? bare[0][i] : table.levelOf(light[0][i] * gain);
-                double g = k == 0 ? bare[1][i] : table.levelOf(light[1][i] * gain);
-                double b = k == 0 ? bare[2][i] : table.levelOf(light[2][i] * gain);
-                luma[j] = standard.luma(r, g, b);
-                highest[j] = Math.max(r, Math.max(g, b));
-                if (Solver.this.skin[i]) {
-                    skinLuma[skins++] = luma[j];
+                for (int c = 0; c < 3; c++) {
+                    v[c][j] = k == 0 ? bare[c][i] : table.levelOf(light[c][i] * gain);
                 }
-                // Green carries most of luma: where it is lost, so is luma.
-                gone += bare[1][i] >= profile.ceiling() - 0.004 ? 1 : 0;
+                luma[j] = standard.luma(v[0][j], v[1][j], v[2][j]);
+                highest[j] = Math.max(v[0][j], Math.max(v[1][j], v[2][j]));
+                gone += lumaLost[i] ? 1 : 0;
             }
             Arrays.sort(luma);
             Arrays.sort(highest);
-            Arrays.sort(skinLuma, 0, skins);
             medianBefore = luma[n / 2];
-            double pivot = luma[n / 2];
-            stretch = new Stretch(luma[(int) (0.005 * n)], preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot,
-                highest[Math.min(n - 1, (int) (0.9995 * n))], preset.highlightLevel() / 100, preset.steepest());
-            median = stretch.at(pivot);
-            bright = stretch.at(brightLevel(luma, gone / (double) n));
-            skin = skins == 0 ? Double.NaN : stretch.at(skinLuma[skins / 2]);
+            double ceiling = table.levelOf(brightestLight * gain);
+            stretch = new Stretch(luma[(int) (0.005 * n)], preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, medianBefore,
+                Math.min(ceiling, highest[Math.min(n - 1, (int) (0.9995 * n))]), preset.highlightLevel() / 100, preset.steepest());
+            double lost = gone / (double) n;
+            brightIsRecorded = lost < BRIGHT_SHARE || lost > 0.4;
+            double estimated = brightIsRecorded ? 0 : stretch.at(brightLevel(luma, lost));
+            double[] skinLuma = new double[n];
+            int skins = 0;
+            for (int i = 0, j = 0; i < pixels; i += step, j++) {
+                luma[j] = standard.luma(stretch.at(v[0][j]), stretch.at(v[1][j]), stretch.at(v[2][j]));
+                if (Solver.this.skin[i]) {
+                    skinLuma[skins++] = luma[j];
+                }
+            }
+            Arrays.sort(luma);
+            Arrays.sort(skinLuma, 0, skins);
+            median = luma[n / 2];
+            bright = brightIsRecorded ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : estimated;
+            skin = skins == 0 ? Double.NaN : skinLuma[skins / 2];
         }
 
         /**
-         * The 97th percentile of luma. Where more than 3 % is clipped it is not recorded: the distribution of log light is then
+         * The 97th percentile of luma where more than 3 % is clipped and it was not recorded: the distribution of log light is
          * continued from the median and the highest recorded percentile as if it were normal.
          */
         private double brightLevel(double[] luma, double lost) {
             int n = luma.length;
-            if (lost < BRIGHT_SHARE || lost > 0.4) {
-                return luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))];
-            }
             double recorded = 1 - lost;
             double light = table.lightOf(luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))]);
             double middle = table.lightOf(luma[n / 2]);
@@ -320,9 +345,9 @@ public final class Solver {
         double markSkin() {
             int n = 0;
             for (int i = 0; i < pixels; i++) {
-                double r = table.levelOf(light[0][i] * gain);
-                double g = table.levelOf(light[1][i] * gain);
-                double b = table.levelOf(light[2][i] * gain);
+                double r = stretch.at(table.levelOf(light[0][i] * gain));
+                double g = stretch.at(table.levelOf(light[1][i] * gain));
+                double b = stretch.at(table.levelOf(light[2][i] * gain));
                 double y = standard.luma(r, g, b);
                 double s = profile.chromaFactor(y);
                 Solver.this.skin[i] = Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());

@@ -39,8 +39,8 @@ final class Stretch {
             // Below the shadows the curve runs to black, above the subject it goes on unchanged.
             double black = Math.min(0, shadow - 0.05);
             shadows = new MonotoneCubic(
-                new double[] {-0.2, black, shadow, pivot, pivot + 0.02, 1.5},
-                new double[] {-0.2, black, shadowTarget, pivot, pivot + 0.02, 1.5});
+                new double[] {black - 0.2, black, shadow, pivot, pivot + 0.02, pivot + 0.5},
+                new double[] {black - 0.2, black, shadowTarget, pivot, pivot + 0.02, pivot + 0.5});
         } else {
             shadows = null;
         }
