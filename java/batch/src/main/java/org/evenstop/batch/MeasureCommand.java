@@ -32,7 +32,8 @@ final class MeasureCommand implements Callable<Integer> {
     private boolean json;
 
     @Option(names = "--profile", paramLabel = "NAME|FILE",
-        description = "Add a note per clip: the stops that preset 'even' would apply through this profile.")
+        description = "What the camera was set to: adds a note per clip with the stops that preset 'even' would apply. Without it, or with "
+            + "auto, the clips are weighed together and one line says which shipped profile suits them.")
     private String profile;
 
     @Spec
@@ -42,7 +43,8 @@ final class MeasureCommand implements Callable<Integer> {
     public Integer call() {
         PrintWriter out = spec.commandLine().getOut();
         PrintWriter err = spec.commandLine().getErr();
-        Profile through = profile == null ? null : EvenstopFiles.profile(profile);
+        CameraProfile camera = CameraProfile.asked(profile == null ? CameraProfile.AUTO : profile);
+        Profile through = camera.isAuto() ? null : camera.profile();
         Preset even = through == null ? null : EvenstopFiles.preset("even");
         List<Path> files = ClipList.of(clips);
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), files.size());
@@ -66,6 +68,9 @@ final class MeasureCommand implements Callable<Integer> {
                     m.notes().forEach(note -> out.println("    " + note));
                     out.flush();
                 }
+                if (!measured.damage().isGrave()) {
+                    camera.saw(m);
+                }
                 good.add(m);
             } catch (InputException wrong) {
                 progress.clear();
@@ -79,6 +84,11 @@ final class MeasureCommand implements Callable<Integer> {
                 Main.trace(fault, err);
             }
         }
+        if (camera.isAuto() && !good.isEmpty()) {
+            camera.choose();
+            (json ? err : out).println(camera.choice().line());
+        }
+        camera.objection().ifPresent(note -> (json ? err : out).println(note));
         if (json) {
             out.println(EvenstopFiles.toJson(good, false).strip());
         }

@@ -15,8 +15,10 @@ import java.util.List;
 import java.util.Locale;
 import java.util.Map;
 import java.util.concurrent.Callable;
+import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.OutputCodec;
 import org.evenstop.batch.media.PendingFile;
+import org.evenstop.batch.render.ClipMeasure;
 import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.json.EvenstopFiles;
@@ -45,8 +47,9 @@ final class RenderCommand implements Callable<Integer> {
         description = "What you want: a shipped preset or a JSON file. Default: ${DEFAULT-VALUE}.")
     private String preset;
 
-    @Option(names = "--profile", paramLabel = "NAME|FILE", defaultValue = "cinema-soft",
-        description = "What the camera was set to: a shipped profile or a JSON file. Default: ${DEFAULT-VALUE}.")
+    @Option(names = "--profile", paramLabel = "NAME|FILE", defaultValue = CameraProfile.AUTO,
+        description = "What the camera was set to: a shipped profile, a JSON file, or auto to judge by the clips, all of one camera "
+            + "setting. Default: ${DEFAULT-VALUE}.")
     private String profile;
 
     @Option(names = "--subject", paramLabel = "WORD",
@@ -83,22 +86,30 @@ final class RenderCommand implements Callable<Integer> {
         if (subject != null) {
             wanted = wanted.withSubject(subjectNamed(subject));
         }
-        ClipRender.Settings settings = new ClipRender.Settings(format, EvenstopFiles.profile(profile), wanted, strength, overwrite,
+        CameraProfile camera = CameraProfile.asked(profile);
+        ClipRender.Settings settings = new ClipRender.Settings(format, camera.startingPoint(), wanted, strength, overwrite,
             Math.max(1, Integer.getInteger("evenstop.threads", Runtime.getRuntime().availableProcessors())));
         List<Job> jobs = jobs(ClipList.of(clips), format);
         makeFolder();
+        Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() ? measured(jobs, camera, err) : Map.of();
+        if (camera.isAuto()) {
+            (json ? err : out).println(camera.choice().line());
+        }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), jobs.size());
-        ClipRender render = new ClipRender(settings, progress);
+        ClipRender render = new ClipRender(settings, progress).with(camera.profile());
         ArrayNode results = new ObjectMapper().createArrayNode();
         int failed = 0;
         for (Job job : jobs) {
             progress.begin(job.clip().toString());
             String problem;
             try {
-                ClipRender.Result result = render.run(job.clip(), job.output(), job.correction());
+                ClipRender.Result result = render.run(job.clip(), job.output(), job.correction(),
+                    known.get(job.clip()));
+                camera.saw(result.before());
                 progress.clear();
                 if (json) {
                     describe(result, results.addObject());
+                    camera.describe(((ObjectNode) results.get(results.size() - 1)).putObject("profile"));
                 } else {
                     print(result, out);
                 }
@@ -117,8 +128,40 @@ final class RenderCommand implements Callable<Integer> {
             failed++;
             results.addObject().put("clip", job.clip().toString()).put("error", problem);
         }
+        camera.objection().ifPresent(note -> {
+            (json ? err : out).println(note);
+            results.forEach(result -> {
+                if (result.get("profile") instanceof ObjectNode node) {
+                    node.put("objection", note);
+                }
+            });
+        });
         finish(out, err, results, jobs.size(), failed);
         return failed > 0 ? Main.SOME_FAILED : Main.OK;
+    }
+
+    /** The shoot measured ahead. A clip that fails here is left out: it fails again in its turn, and is reported then. */
+    private static Map<Path, ClipRender.MeasuredAhead> measured(List<Job> jobs, CameraProfile camera, PrintWriter err) {
+        List<Job> looked = jobs.subList(0, Math.min(jobs.size(), CameraProfile.MOST_CLIPS));
+        ProgressLine progress = new ProgressLine(err, Terminal.isError(), looked.size());
+        Map<Path, ClipRender.MeasuredAhead> known = new HashMap<>();
+        for (Job job : looked) {
+            progress.begin("measuring " + job.clip());
+            long started = System.nanoTime();
+            try (ClipReader reader = ClipReader.open(job.clip())) {
+                ClipMeasure measured = ClipMeasure.of(reader, progress);
+                if (!measured.damage().isGrave()) {
+                    camera.saw(measured.measurement());
+                    known.put(job.clip(), new ClipRender.MeasuredAhead(measured, (System.nanoTime() - started) / 1e9));
+                }
+            } catch (RuntimeException | OutOfMemoryError reportedInItsTurn) {
+                known.remove(job.clip());
+            } finally {
+                progress.clear();
+            }
+        }
+        camera.choose();
+        return known;
     }
 
     private void finish(PrintWriter out, PrintWriter err, ArrayNode results, int all, int failed) {

@@ -19,6 +19,7 @@ import java.util.stream.Stream;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.TestClip;
 import org.evenstop.engine.json.EvenstopFiles;
+import org.evenstop.engine.level.Transfer;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.io.TempDir;
@@ -122,6 +123,62 @@ class MainTest {
         assertTrue(done.get("stops").isNumber());
         assertTrue(array.get(1).get("error").asText().contains("no such file"));
         assertEquals(List.of("good.correction.json", "good.evenstop.mkv"), names(out));
+    }
+
+    /** Two exposures of one scene through sRGB: grey light that rises evenly per stop across the picture. */
+    private Path exposure(String name, double gain) {
+        return TestClip.make().container("matroska").codec("ffv1").format("yuv444p10").size(320, 180).frames(2)
+            .paint((f, plane, x, y) -> plane > 0 ? 512 : (int) Math.round(64 + 876 * Math.min(1,
+                Transfer.srgbOfLight(gain * 0.5 * Math.pow(2, -7 + 7 * (x + 0.3 * y) / 374.0))))).write(folder.resolve(name));
+    }
+
+    @Test
+    void withoutANameTheShootItselfSaysWhichProfile() throws IOException {
+        Path dark = exposure("dark.mkv", 0.5);
+        Path bright = exposure("bright.mkv", 1.6);
+        Answer measured = evenstop("measure", dark, bright);
+        assertEquals(0, measured.code(), measured.err());
+        List<String> lines = measured.out().lines().filter(line -> line.startsWith("profile: ")).toList();
+        assertEquals(1, lines.size(), measured.out());
+        assertTrue(lines.get(0).startsWith("profile: srgb-screen (sure: 0."), lines.get(0));
+        Answer json = evenstop("measure", "--json", dark, bright, "--profile", "auto");
+        assertEquals(2, new ObjectMapper().readTree(json.out()).size());
+        assertTrue(json.err().contains("profile: srgb-screen"), json.err());
+
+        Answer rendered = evenstop("render", dark, bright, "--out", out, "--codec", "ffv1");
+        assertEquals(0, rendered.code(), rendered.err());
+        assertTrue(rendered.out().startsWith(lines.get(0)), rendered.out());
+        assertEquals("srgb-screen", EvenstopFiles.correctionFromJson(Files.readString(out.resolve("dark.correction.json")), "dark").origin().profile());
+    }
+
+    @Test
+    void whereTheClipsDoNotTellTheDefaultIsUsedAndABracketAskedFor() throws IOException {
+        Answer answer = evenstop("render", "--json", good, folder.resolve("none.mov"), "--out", out, "--codec", "ffv1");
+        assertEquals(1, answer.code());
+        assertTrue(answer.err().contains("profile: cinema-soft, but these clips do not tell"), answer.err());
+        assertTrue(answer.err().contains("calibrate"), answer.err());
+        JsonNode profile = new ObjectMapper().readTree(answer.out()).get(0).get("profile");
+        assertEquals("cinema-soft", profile.get("name").asText());
+        assertEquals("auto", profile.get("by").asText());
+        assertEquals("can not tell", profile.get("words").asText());
+        assertTrue(profile.get("sure").asDouble() < 0.7 && profile.get("reasons").size() > 0, profile.toString());
+        assertEquals(1, answer.err().lines().filter(line -> line.contains("no such file")).count(), answer.err());
+    }
+
+    @Test
+    void aNamedProfileIsUsedAndDoubtedAloudWhereTheClipsSpeakAgainstIt() throws IOException {
+        Path dark = exposure("dark.mkv", 0.5);
+        Path bright = exposure("bright.mkv", 1.6);
+        Answer answer = evenstop("render", "--json", dark, bright, "--out", out, "--codec", "ffv1", "--profile", "cinema-soft");
+        assertEquals(0, answer.code(), answer.err());
+        JsonNode profile = new ObjectMapper().readTree(answer.out()).get(1).get("profile");
+        assertEquals("cinema-soft", profile.get("name").asText());
+        assertEquals("name", profile.get("by").asText());
+        assertTrue(profile.get("objection").asText().contains("srgb-screen"), profile.toString());
+        assertEquals("cinema-soft", EvenstopFiles.correctionFromJson(Files.readString(out.resolve("dark.correction.json")), "dark").origin().profile());
+        assertEquals(1, answer.err().lines().filter(line -> line.contains("The profile you named is used")).count(), answer.err());
+        Answer agreed = evenstop("measure", dark, bright, "--profile", "srgb-screen");
+        assertFalse(agreed.out().contains("you named"), agreed.out());
     }
 
     @Test

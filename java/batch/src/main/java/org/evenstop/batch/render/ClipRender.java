@@ -57,6 +57,20 @@ public final class ClipRender {
         }
     }
 
+    /** The same settings with another profile. */
+    public ClipRender with(Profile profile) {
+        return new ClipRender(new Settings(settings.codec(), profile, settings.preset(), settings.strength(), settings.overwrite(),
+            settings.threads()), progress);
+    }
+
+    /**
+     * A clip that was measured before its turn to be rendered.
+     *
+     * @param seconds that took; counted as if it had been done in its turn
+     */
+    public record MeasuredAhead(ClipMeasure measure, double seconds) {
+    }
+
     /** Seconds each stage was busy; they overlap, so {@code total} is less than their sum. */
     public record StageTimes(double measure, double decode, double correct, double encode, double total) {
     }
@@ -83,12 +97,21 @@ public final class ClipRender {
 
     /** @throws InputException when the clip cannot be read or the output not be written; then nothing is left in the folder */
     public Result run(Path clip, Path output, Path correctionFile) {
-        long started = System.nanoTime();
+        return run(clip, output, correctionFile, null);
+    }
+
+    /**
+     * As {@link #run(Path, Path, Path)} for a clip that may have been measured before.
+     *
+     * @param ahead what was found in this clip before, or null to measure it now
+     */
+    public Result run(Path clip, Path output, Path correctionFile, MeasuredAhead ahead) {
+        long started = System.nanoTime() - (ahead == null ? 0 : Math.round(1e9 * ahead.seconds()));
         try (PendingFile correctionPending = new PendingFile(correctionFile, settings.overwrite()); ClipReader reader = ClipReader.open(clip)) {
             if (!settings.overwrite() && Files.exists(output)) {
                 throw new InputException(output + ": is already there; add --overwrite to replace it, or give another folder with --out");
             }
-            ClipMeasure measured = ClipMeasure.of(reader, progress);
+            ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
             Correction correction = Solver.solve(measured.measurement(), settings.profile(), settings.preset());
             double measureSeconds = (System.nanoTime() - started) / 1e9;

@@ -108,6 +108,20 @@ public final class Solver {
         return new Solver(measurement, profile, preset).solve(measurement);
     }
 
+    /**
+     * The correction made of curves that were found elsewhere, held to the same range of chroma and with the same notes as a
+     * solved one.
+     */
+    static Correction completed(Measurement measurement, Profile profile, Preset preset, double k, Curve chromaIn, Curve tone,
+                                Curve chromaOut, List<String> notes) {
+        return new Solver(measurement, profile, preset).completed(measurement, k, chromaIn, tone, chromaOut, notes);
+    }
+
+    /** k within the preset's largest lift and pull and its limit on noise, with a note for each that held it back. */
+    static double limited(Measurement measurement, Profile profile, Preset preset, double k, List<String> notes) {
+        return new Solver(measurement, profile, preset).limited(measurement, k, notes);
+    }
+
     private Correction solve(Measurement measurement) {
         List<String> notes = new ArrayList<>();
         double k = exposure(measurement, notes);
@@ -123,7 +137,12 @@ public final class Solver {
         Curve chromaIn = changesChroma ? Curve.fitFlatEnded(y -> 1 / profile.chromaFactor(y), FIT) : Curve.constant(1);
         Curve chromaOut = changesChroma
             ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance(), FIT) : Curve.constant(1);
-        chromaOut = heldToR103(chromaIn, tone, chromaOut, notes);
+        return completed(measurement, k, chromaIn, tone, chromaOut, notes);
+    }
+
+    /** Holds chroma to its range, says what is lost, predicts the levels: what is left to do once the curves are known. */
+    private Correction completed(Measurement measurement, double k, Curve chromaIn, Curve tone, Curve chromaWanted, List<String> notes) {
+        Curve chromaOut = heldToR103(chromaIn, tone, chromaWanted, notes);
         double lost = shareClippedHigh(measurement);
         if (lost > 0.001) {
             notes.add(String.format(Locale.ROOT, "%.1f %% of the picture is at the ceiling: that detail is gone and is only rolled off.", 100 * lost));
@@ -164,7 +183,14 @@ public final class Solver {
             notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", k - atMost));
             k = atMost;
         }
-        k = forSkin(k, notes);
+        k = limited(measurement, forSkin(k, notes), notes);
+        k += preset.exposureTrim();
+        // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
+        return Math.abs(k) < 0.01 ? 0 : k;
+    }
+
+    private double limited(Measurement measurement, double wanted, List<String> notes) {
+        double k = wanted;
         if (k > preset.largestLift()) {
             notes.add(String.format(Locale.ROOT, "Wanted a lift of %.1f stops; the preset allows %.1f.", k, preset.largestLift()));
             k = preset.largestLift();
@@ -173,10 +199,7 @@ public final class Solver {
             notes.add(String.format(Locale.ROOT, "Wanted a pull of %.1f stops; the preset allows %.1f.", -k, preset.largestPull()));
             k = -preset.largestPull();
         }
-        k = forNoise(measurement, k, notes);
-        k += preset.exposureTrim();
-        // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
-        return Math.abs(k) < 0.01 ? 0 : k;
+        return forNoise(measurement, k, notes);
     }
 
     /**
