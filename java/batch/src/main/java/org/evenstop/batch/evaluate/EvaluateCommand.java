@@ -13,15 +13,17 @@ import java.util.concurrent.Executors;
 import java.util.concurrent.Future;
 import java.util.concurrent.atomic.AtomicInteger;
 import org.evenstop.engine.InputException;
+import org.evenstop.engine.calibrate.Exposure;
+import org.evenstop.engine.calibrate.ProfileCalibrator;
 import org.evenstop.engine.evaluate.BracketEvaluation;
-import org.evenstop.engine.evaluate.Calibration;
 import org.evenstop.engine.evaluate.Family;
-import org.evenstop.engine.evaluate.Matching;
 import org.evenstop.engine.evaluate.Scene;
 import org.evenstop.engine.evaluate.SceneCamera;
+import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.profile.Profile;
+import org.evenstop.engine.solve.Matcher;
 import org.evenstop.engine.solve.Preset;
 import picocli.CommandLine.Command;
 import picocli.CommandLine.Model.CommandSpec;
@@ -142,16 +144,17 @@ public final class EvaluateCommand implements Callable<Integer> {
             Profile camera = cameras.get(i);
             Family family = given.isEmpty() ? Family.values()[i] : Family.of(camera);
             found.add(BracketEvaluation.of(picture.name(), scene, SceneCamera.noisy(camera, CodeDepth.ofBits(bits)), family, preset, own,
-                calibration(), matching()));
+                EvaluateCommand::recovered, (clip, reference, corrected, profile, anchors) ->
+                    Matcher.match(clip, reference, corrected, profile, anchors).correction()));
         }
         return found;
     }
 
-    private static Calibration calibration() {
-        return null;
-    }
-
-    private static Matching matching() {
-        return null;
+    private static Profile recovered(List<PlanarFrame> frames, double[] stops) {
+        List<Exposure> exposures = new ArrayList<>();
+        for (int i = 0; i < stops.length; i++) {
+            exposures.add(new Exposure(String.format(Locale.ROOT, "%+.0f stops", stops[i]), List.of(frames.get(i)), stops[i]));
+        }
+        return ProfileCalibrator.calibrate("recovered", exposures).profile();
     }
 }
