@@ -32,6 +32,8 @@ public final class Solver {
     private static final double R103_HIGH = 920.0 / 876;
     /** Share of pixels that may leave that range. */
     private static final double R103_SHARE = 0.001;
+    /** What is aimed at, since rounding to codes takes a few more out. */
+    private static final double R103_AIM = 0.7 * R103_SHARE;
     /** The bright part of a picture is its brightest 3 %. */
     private static final double BRIGHT_SHARE = 0.03;
     /** Stops per standard deviation in the bright half of pictures, as the mean of 24 test photographs (docs/accuracy.md). */
@@ -407,17 +409,48 @@ public final class Solver {
             }
             room[zone][counts[zone]++] = most;
         }
-        if (leaving <= R103_SHARE * pixels) {
+        if (leaving <= R103_AIM * pixels) {
             return chromaOut;
         }
+        for (int z = 0; z < zones; z++) {
+            Arrays.sort(room[z], 0, counts[z]);
+        }
+        notes.add(String.format(Locale.ROOT, "Chroma was held back where %.1f %% of the picture would have left the range of EBU R 103.",
+            100.0 * leaving / pixels));
+        // Half of the allowance in each zone: zones are interpolated, so a little more than that leaves in the end; where it is too much, less.
+        Curve held = chromaOut;
+        for (double allowance = 0.5; allowance > 0.01; allowance *= 0.5) {
+            held = cut(chromaOut, room, counts, allowance * R103_SHARE);
+            if (leaving(chromaIn, tone, held) <= R103_AIM * pixels) {
+                break;
+            }
+        }
+        return held;
+    }
+
+    /** How many pixels that were inside the range of EBU R 103 leave it. */
+    private int leaving(Curve chromaIn, Curve tone, Curve chromaOut) {
+        int n = 0;
+        for (int i = 0; i < pixels; i++) {
+            Corrected c = new Corrected(i, chromaIn, tone);
+            n += c.wasInside && chromaOut.at((float) c.luma) > c.largestFactor() ? 1 : 0;
+        }
+        return n;
+    }
+
+    /**
+     * chromaOut, cut so that in each zone of luma no more than a share of its pixels leaves.
+     *
+     * @param room   largest factor of each pixel by zone, of which the first {@code counts} of each count, rising
+     */
+    private static Curve cut(Curve chromaOut, double[][] room, int[] counts, double share) {
+        int zones = room.length;
         double[] lumas = new double[zones];
         double[] limits = new double[zones];
         double width = (Curve.DOMAIN_TO - Curve.DOMAIN_FROM) / zones;
         for (int z = 0; z < zones; z++) {
             lumas[z] = Curve.DOMAIN_FROM + (z + 0.5) * width;
-            Arrays.sort(room[z], 0, counts[z]);
-            // Half of the allowance in each zone: zones are interpolated, so a little more than that leaves in the end.
-            double limit = counts[z] == 0 ? Double.POSITIVE_INFINITY : room[z][(int) (0.5 * R103_SHARE * counts[z])];
+            double limit = counts[z] == 0 ? Double.POSITIVE_INFINITY : room[z][(int) (share * counts[z])];
             limits[z] = Math.max(0, Math.min(limit, chromaOut.at((float) lumas[z])));
         }
         double[] lowered = limits.clone();
@@ -427,8 +460,6 @@ public final class Solver {
             }
         }
         MonotoneCubic cut = new MonotoneCubic(lumas, lowered);
-        notes.add(String.format(Locale.ROOT, "Chroma was held back where %.1f %% of the picture would have left the range of EBU R 103.",
-            100.0 * leaving / pixels));
         return Curve.fitFlatEnded(y -> Math.min(cut.valueAt(Math.min(Math.max(y, lumas[0]), lumas[zones - 1])), chromaOut.at((float) y)), FIT);
     }
 
