@@ -92,7 +92,7 @@ final class RenderCommand implements Callable<Integer> {
         List<Job> jobs = jobs(ClipList.of(clips), format);
         makeFolder();
         Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() ? measured(jobs, camera, err) : Map.of();
-        if (camera.isAuto()) {
+        if (!known.isEmpty()) {
             (json ? err : out).println(camera.choice().line());
         }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), jobs.size());

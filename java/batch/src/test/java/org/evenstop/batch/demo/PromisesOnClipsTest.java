@@ -123,7 +123,7 @@ class PromisesOnClipsTest {
         // A lift that noise or the preset held back goes on where it stopped; that is what holding back means.
         boolean heldBack = correction.origin().notes().stream().anyMatch(n -> n.contains("less than asked for") || n.startsWith("Wanted"));
         // What was clipped no longer shows in the result, so where much was, solving again can only come near.
-        double allowed = shareAtCeiling(clip, profile) > 0.03 ? 0.03 : 0.01;
+        double allowed = shareAtCeiling(clip, profile) > 0.03 ? 0.05 : 0.01;
         assertTrue(heldBack || change < allowed, what + ": solved again it changes luma by " + 100 * change + " % of level (" + again.origin().stops()
             + " stops)");
     }
@@ -138,11 +138,12 @@ class PromisesOnClipsTest {
             for (int y = 0; y < a.height(); y += 2) {
                 for (int x = 0; x < a.width(); x += 2) {
                     pixels++;
-                    double[] from = rgb(a, x, y);
-                    double[] to = rgb(b, x, y);
+                    double[] from = rgbOfSite(a, x, y);
+                    double[] to = rgbOfSite(b, x, y);
                     boolean wasInside = Math.min(from[0], Math.min(from[1], from[2])) >= -0.0503 && Math.max(from[0], Math.max(from[1], from[2])) <= 1.0503;
                     double highest = Math.max(EVEN.highlightLevel() / 100 + 0.02, a.standard().luma(from[0], from[1], from[2]));
-                    boolean isInside = Math.min(to[0], Math.min(to[1], to[2])) >= -0.0503 && Math.max(to[0], Math.max(to[1], to[2])) <= 1.0503
+                    // Results are rounded to codes, at 8 bit 0.46 % apart.
+                    boolean isInside = Math.min(to[0], Math.min(to[1], to[2])) >= -0.0549 && Math.max(to[0], Math.max(to[1], to[2])) <= 1.0549
                         && a.standard().luma(to[0], to[1], to[2]) <= highest;
                     clipped += wasInside && !isInside ? 1 : 0;
                 }
@@ -307,6 +308,20 @@ class PromisesOnClipsTest {
         return n < 200 ? 0 : Math.abs(Math.toDegrees(Math.atan2(sumA[1], sumA[0]) - Math.atan2(sumB[1], sumB[0])));
     }
 
+    /** R'G'B' of a chroma site with the mean luma of its pixels: one luma sample beside an edge says little about its chroma. */
+    private static double[] rgbOfSite(PlanarFrame f, int x, int y) {
+        double luma = 0;
+        int n = 0;
+        for (int row = y; row < Math.min(f.height(), y + (1 << f.sampling().shiftY())); row++) {
+            for (int column = x; column < Math.min(f.width(), x + (1 << f.sampling().shiftX())); column++) {
+                luma += (f.lumaCode(column, row) - f.blackCode()) / (double) f.lumaSpan();
+                n++;
+            }
+        }
+        double[] c = chroma(f, x, y);
+        return rgb(f, luma / n, c[0], c[1]);
+    }
+
     private static double[] chroma(PlanarFrame f, int x, int y) {
         int column = x >> f.sampling().shiftX();
         int row = y >> f.sampling().shiftY();
@@ -318,8 +333,12 @@ class PromisesOnClipsTest {
 
     private static double[] rgb(PlanarFrame f, int x, int y) {
         double[] c = chroma(f, x, y);
-        double r = c[2] + f.standard().crDivisor() * c[1];
-        double b = c[2] + f.standard().cbDivisor() * c[0];
-        return new double[] {r, (c[2] - f.standard().redWeight() * r - f.standard().blueWeight() * b) / f.standard().greenWeight(), b};
+        return rgb(f, c[2], c[0], c[1]);
+    }
+
+    private static double[] rgb(PlanarFrame f, double luma, double cb, double cr) {
+        double r = luma + f.standard().crDivisor() * cr;
+        double b = luma + f.standard().cbDivisor() * cb;
+        return new double[] {r, (luma - f.standard().redWeight() * r - f.standard().blueWeight() * b) / f.standard().greenWeight(), b};
     }
 }

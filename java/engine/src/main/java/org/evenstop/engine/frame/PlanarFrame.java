@@ -85,6 +85,33 @@ public record PlanarFrame(ByteBuffer luma, ByteBuffer cb, ByteBuffer cr, int lum
         return fullRange ? depth.maxCode() : depth.highestVideoCode();
     }
 
+    /** Reads a luma row as levels, one for each column. */
+    public void readLuma(int row, float[] levels) {
+        read(luma, row * lumaStride, width, blackCode(), 1f / lumaSpan(), levels);
+    }
+
+    /** Reads a row of Cb as -0.5..0.5, one for each chroma column. */
+    public void readCb(int chromaRow, float[] chroma) {
+        read(cb, chromaRow * chromaStride, sampling.chromaWidth(width), depth.achromaticCode(), 1f / chromaSpan(), chroma);
+    }
+
+    /** As {@link #readCb} for Cr. */
+    public void readCr(int chromaRow, float[] chroma) {
+        read(cr, chromaRow * chromaStride, sampling.chromaWidth(width), depth.achromaticCode(), 1f / chromaSpan(), chroma);
+    }
+
+    private void read(ByteBuffer plane, int offset, int n, int zero, float perCode, float[] into) {
+        if (depth == CodeDepth.BITS8) {
+            for (int i = 0; i < n; i++) {
+                into[i] = ((plane.get(offset + i) & 0xff) - zero) * perCode;
+            }
+        } else {
+            for (int i = 0; i < n; i++) {
+                into[i] = ((plane.getShort(offset + 2 * i) & 0xffff) - zero) * perCode;
+            }
+        }
+    }
+
     public int lumaCode(int x, int y) {
         return code(luma, y * lumaStride, x);
     }

@@ -110,8 +110,8 @@ public final class EvenstopFiles {
             return reader.apply(new Text(read(file), nameOrFile));
         }
         String near = StrictObject.nearest(nameOrFile, shipped);
-        throw new InputException(kind + " '" + nameOrFile + "' is not known; " + (near == null ? "" : "did you mean '" + near + "'? ")
-            + "Give one of " + String.join(", ", shipped) + ", or a file that ends in .json");
+        throw new InputException(kind + " '" + nameOrFile + "' is not known; " + (near == null ? "" : "did you mean '" + near + "'? if not, ")
+            + "give one of " + String.join(", ", shipped) + ", or a file that ends in .json");
     }
 
     /** Text of a JSON file of ours, refused unread when it is too large. */
@@ -140,10 +140,10 @@ public final class EvenstopFiles {
             throw new InputException(where + ": " + text.length() + " characters are more than 4 MiB; this is not a file of ours");
         }
         try {
-            node = MAPPER.readTree(text);
+            // Some editors put a byte-order mark first; it means nothing in UTF-8.
+            node = MAPPER.readTree(text.startsWith("\ufeff") ? text.substring(1) : text);
         } catch (JsonProcessingException e) {
-            String place = e.getLocation() == null ? "" : " (line " + e.getLocation().getLineNr() + ", column " + e.getLocation().getColumnNr() + ")";
-            throw new InputException(where + ": is not valid JSON" + place + ": " + e.getOriginalMessage().lines().findFirst().orElse(""), e);
+            throw new InputException(where + ": " + problem(e), e);
         }
         StrictObject root = new StrictObject(where, "", node);
         String found = root.text("kind", 40);
@@ -155,6 +155,27 @@ public final class EvenstopFiles {
             throw root.error("schema", schema + " is newer than this program knows (" + SCHEMA + "); update Evenstop");
         }
         return root;
+    }
+
+    /** What is wrong with text that is not JSON, in our words. */
+    private static String problem(JsonProcessingException e) {
+        String said = e.getOriginalMessage() == null ? "" : e.getOriginalMessage();
+        String place = e.getLocation() == null || e.getLocation().getLineNr() < 1 ? ""
+            : " at line " + e.getLocation().getLineNr() + ", column " + e.getLocation().getColumnNr();
+        if (said.contains("Duplicate field")) {
+            String name = said.replaceAll("(?s).*Duplicate field '([^']{0,40}).*", "$1");
+            return "is not valid JSON: it has the field '" + name + "' twice" + place + "; keep one of them";
+        }
+        if (said.contains("Trailing token") || said.contains("trailing token")) {
+            return "is not valid JSON: it goes on after its end" + place + "; keep one JSON object only";
+        }
+        if (said.contains("Non-standard token") || said.contains("NaN") || said.contains("INF")) {
+            return "is not valid JSON: it holds a number that is not finite" + place + "; write a plain number";
+        }
+        if (e instanceof com.fasterxml.jackson.core.exc.StreamConstraintsException) {
+            return "is not valid JSON of ours: it is nested deeper than 16 levels, or holds a number or text that is too long" + place + "; make the file anew";
+        }
+        return "is not valid JSON" + place + "; mend it there, or make the file anew";
     }
 
     private static <T> T built(String where, java.util.function.Supplier<T> maker) {
@@ -204,12 +225,11 @@ public final class EvenstopFiles {
         String label = root.text("label", 80, name);
         String note = root.text("note", 2000, "");
         String subject = root.text("subject", 20);
-        double huge = 1e6;
-        double[] v = {root.number("subjectLevel", -huge, huge), root.number("brightLevel", -huge, huge), root.number("brightTo", -huge, huge),
-            root.number("skinFrom", -huge, huge), root.number("skinTo", -huge, huge), root.number("shadowLevel", -huge, huge),
-            root.number("highlightLevel", -huge, huge), root.number("steepest", -huge, huge), root.number("largestLift", -huge, huge),
-            root.number("largestPull", -huge, huge), root.number("noiseLimit", -huge, huge), root.number("chromaBalance", -huge, huge, 1),
-            root.number("exposureTrim", -huge, huge, 0)};
+        double[] v = {root.number("subjectLevel", 5, 80), root.number("brightLevel", 10, 105), root.number("brightTo", 10, 109),
+            root.number("skinFrom", 10, 80), root.number("skinTo", 10, 90), root.number("shadowLevel", 0, 30),
+            root.number("highlightLevel", 50, 109), root.number("steepest", 1, 3), root.number("largestLift", 0, 6),
+            root.number("largestPull", 0, 6), root.number("noiseLimit", 0.1, 10), root.number("chromaBalance", 0, 2, 1),
+            root.number("exposureTrim", -3, 3, 0)};
         root.done();
         Subject aim = subject(subject, where);
         return built(where, () -> new Preset(name, label, note, aim, v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[8], v[9], v[10], v[11], v[12]));
@@ -439,14 +459,14 @@ public final class EvenstopFiles {
         double bound = 6.6e6;
         LevelSummary levels = new LevelSummary(o.number("min", -bound, bound), o.number("p0_5", -bound, bound), o.number("p1", -bound, bound),
             o.number("p10", -bound, bound), o.number("p50", -bound, bound), o.number("p90", -bound, bound), o.number("p99", -bound, bound),
-            o.number("p99_5", -bound, bound), o.number("max", -bound, bound));
+            o.number("p99_5", -bound, bound), o.number("max", -bound, bound), o.number("mean", -bound, bound));
         o.done();
         return levels;
     }
 
     private static void putLevels(ObjectNode parent, String field, LevelSummary s) {
         parent.putObject(field).put("min", s.min()).put("p0_5", s.p0_5()).put("p1", s.p1()).put("p10", s.p10()).put("p50", s.p50())
-            .put("p90", s.p90()).put("p99", s.p99()).put("p99_5", s.p99_5()).put("max", s.max());
+            .put("p90", s.p90()).put("p99", s.p99()).put("p99_5", s.p99_5()).put("max", s.max()).put("mean", s.mean());
     }
 
     private static ObjectNode head(String kind) {

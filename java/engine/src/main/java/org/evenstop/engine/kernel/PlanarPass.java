@@ -91,9 +91,9 @@ final class PlanarPass {
     }
 
     private void correctFullRow(int row) {
-        readLuma(row, lumaRow);
-        readChroma(source.cb(), row, cbRow);
-        readChroma(source.cr(), row, crRow);
+        source.readLuma(row, lumaRow);
+        source.readCb(row, cbRow);
+        source.readCr(row, crRow);
         for (int x = 0; x < source.width(); x += ScalarKernel.BLOCK) {
             int n = Math.min(ScalarKernel.BLOCK, source.width() - x);
             for (int i = 0; i < n; i++) {
@@ -106,7 +106,7 @@ final class PlanarPass {
     }
 
     private void correctLumaRow(int row) {
-        readLuma(row, lumaRow);
+        source.readLuma(row, lumaRow);
         interpolateChromaRow(row);
         boolean cosited = source.chromaCosited();
         int last = chromaWidth - 1;
@@ -134,8 +134,8 @@ final class PlanarPass {
     private void interpolateChromaRow(int row) {
         int shift = source.sampling().shiftY();
         int own = row >> shift;
-        readChroma(source.cb(), own, cbRow);
-        readChroma(source.cr(), own, crRow);
+        source.readCb(own, cbRow);
+        source.readCr(own, crRow);
         if (shift == 0) {
             return;
         }
@@ -145,9 +145,9 @@ final class PlanarPass {
         if (share == 0f || other == own) {
             return;
         }
-        readChroma(source.cb(), other, otherRow);
+        source.readCb(other, otherRow);
         mix(cbRow, otherRow, share, chromaWidth);
-        readChroma(source.cr(), other, otherRow);
+        source.readCr(other, otherRow);
         mix(crRow, otherRow, share, chromaWidth);
     }
 
@@ -159,8 +159,8 @@ final class PlanarPass {
 
     private void correctChromaRow(int chromaRow) {
         averageLumaRow(chromaRow);
-        readChroma(source.cb(), chromaRow, cbRow);
-        readChroma(source.cr(), chromaRow, crRow);
+        source.readCb(chromaRow, cbRow);
+        source.readCr(chromaRow, crRow);
         boolean cosited = source.chromaCosited();
         int last = source.width() - 1;
         for (int c = 0; c < chromaWidth; c += ScalarKernel.BLOCK) {
@@ -179,40 +179,20 @@ final class PlanarPass {
     /** Luma at the height of a chroma row, at luma columns. */
     private void averageLumaRow(int chromaRow) {
         if (source.sampling().shiftY() == 0) {
-            readLuma(chromaRow, lumaRow);
+            source.readLuma(chromaRow, lumaRow);
             return;
         }
         int own = 2 * chromaRow;
         int below = Math.min(own + 1, source.height() - 1);
-        readLuma(own, lumaRow);
-        readLuma(below, otherRow);
+        source.readLuma(own, lumaRow);
+        source.readLuma(below, otherRow);
         if (!source.chromaTop()) {
             mix(lumaRow, otherRow, 0.5f, source.width());
             return;
         }
-        readLuma(Math.max(own - 1, 0), aboveRow);
+        source.readLuma(Math.max(own - 1, 0), aboveRow);
         for (int x = 0; x < source.width(); x++) {
             lumaRow[x] = 0.5f * lumaRow[x] + 0.25f * (aboveRow[x] + otherRow[x]);
-        }
-    }
-
-    private void readLuma(int row, float[] into) {
-        read(source.luma(), row * source.lumaStride(), source.width(), black, perLumaCode, into);
-    }
-
-    private void readChroma(ByteBuffer plane, int row, float[] into) {
-        read(plane, row * source.chromaStride(), chromaWidth, achromatic, perChromaCode, into);
-    }
-
-    private void read(ByteBuffer plane, int offset, int n, float zero, float perCode, float[] into) {
-        if (source.depth() == CodeDepth.BITS8) {
-            for (int i = 0; i < n; i++) {
-                into[i] = ((plane.get(offset + i) & 0xff) - zero) * perCode;
-            }
-        } else {
-            for (int i = 0; i < n; i++) {
-                into[i] = ((plane.getShort(offset + 2 * i) & 0xffff) - zero) * perCode;
-            }
         }
     }
 

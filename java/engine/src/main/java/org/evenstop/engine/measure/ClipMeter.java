@@ -197,9 +197,14 @@ public final class ClipMeter {
         }
     }
 
+    /** Steps of the histogram are coarser than the extremes, so percentiles are held between them. */
     private static LevelSummary summary(LevelHistogram h, double min, double max) {
-        return new LevelSummary(percent(min), percent(h.percentile(5)), percent(h.percentile(10)), percent(h.percentile(100)),
-            percent(h.percentile(500)), percent(h.percentile(900)), percent(h.percentile(990)), percent(h.percentile(995)), percent(max));
+        double[] p = new double[7];
+        int[] tenths = {5, 10, 100, 500, 900, 990, 995};
+        for (int i = 0; i < p.length; i++) {
+            p[i] = percent(Math.min(Math.max(h.percentile(tenths[i]), min), max));
+        }
+        return new LevelSummary(percent(min), p[0], p[1], p[2], p[3], p[4], p[5], p[6], percent(max), percent(h.mean()));
     }
 
     private static LevelSummary summary(LevelHistogram h) {

@@ -70,6 +70,15 @@ public final class LevelHistogram {
         return Double.NaN;
     }
 
+    /** Mean level fraction of what was counted, each at its step's centre; NaN when nothing was. */
+    public double mean() {
+        long sum = 0;
+        for (int i = 0; i < SIZE; i++) {
+            sum += counts[i] * (i - ZERO);
+        }
+        return sum / (double) total() / STEPS_PER_UNIT;
+    }
+
     /** Share (0..1) of what lies at or above a level fraction. */
     public double shareFrom(double level) {
         long sum = 0;

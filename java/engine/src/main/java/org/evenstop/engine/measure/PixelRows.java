@@ -1,14 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
-import java.nio.ByteBuffer;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.kernel.SampleIo;
-import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
 
 /**
@@ -59,7 +57,6 @@ abstract class PixelRows {
     private static final class Planar extends PixelRows {
         private final PlanarFrame frame;
         private final float perLumaCode;
-        private final float perChromaCode;
         private final float crToRed;
         private final float cbToBlue;
         private final float crToGreen;
@@ -69,7 +66,6 @@ abstract class PixelRows {
             super(frame.width(), frame.height(), frame.standard(), frame.sampling().shiftX(), frame.sampling().shiftY() == 1);
             this.frame = frame;
             perLumaCode = 1f / frame.lumaSpan();
-            perChromaCode = 1f / frame.chromaSpan();
             crToRed = (float) standard.crDivisor();
             cbToBlue = (float) standard.cbDivisor();
             crToGreen = (float) (standard.redWeight() * standard.crDivisor() / standard.greenWeight());
@@ -78,17 +74,15 @@ abstract class PixelRows {
 
         @Override
         void read(int row) {
-            read(frame.luma(), row * frame.lumaStride(), width, frame.blackCode(), perLumaCode, luma);
+            frame.readLuma(row, luma);
             ChromaSampling sampling = frame.sampling();
             if ((row & (1 << sampling.shiftY()) - 1) != 0) {
                 sites = 0;
                 return;
             }
             sites = sampling.chromaWidth(width);
-            int offset = (row >> sampling.shiftY()) * frame.chromaStride();
-            int achromatic = frame.depth().achromaticCode();
-            read(frame.cb(), offset, sites, achromatic, perChromaCode, b);
-            read(frame.cr(), offset, sites, achromatic, perChromaCode, r);
+            frame.readCb(row >> sampling.shiftY(), b);
+            frame.readCr(row >> sampling.shiftY(), r);
             for (int i = 0; i < sites; i++) {
                 float y = luma[i << siteShift];
                 float cb = b[i];
@@ -96,18 +90,6 @@ abstract class PixelRows {
                 r[i] = y + crToRed * cr;
                 g[i] = y - crToGreen * cr - cbToGreen * cb;
                 b[i] = y + cbToBlue * cb;
-            }
-        }
-
-        private void read(ByteBuffer plane, int offset, int n, int zero, float perCode, float[] into) {
-            if (frame.depth() == CodeDepth.BITS8) {
-                for (int i = 0; i < n; i++) {
-                    into[i] = ((plane.get(offset + i) & 0xff) - zero) * perCode;
-                }
-            } else {
-                for (int i = 0; i < n; i++) {
-                    into[i] = ((plane.getShort(offset + 2 * i) & 0xffff) - zero) * perCode;
-                }
             }
         }
 

@@ -46,11 +46,12 @@ public record ProfileChoice(Profile profile, double sureness, boolean told, List
         return !told ? "can not tell" : sureness >= SURE ? "sure" : "likely";
     }
 
-    /** One line for people, without an end of line. */
+    /** One line for people, without an end of line; asks for a bracket unless the choice is sure. */
     public String line() {
         String why = String.join(", ", reasons);
         if (told) {
-            return String.format(Locale.ROOT, "profile: %s (%s: %.2f; %s)", profile.name(), words(), sureness, why);
+            return String.format(Locale.ROOT, "profile: %s (%s: %.2f; %s)%s", profile.name(), words(), sureness, why,
+                sureness >= SURE ? "" : "; a bracket and evenstop calibrate would make sure");
         }
         return String.format(Locale.ROOT, "profile: %s, but these clips do not tell (%.2f; %s): shoot one still scene at five exposures and use evenstop "
             + "calibrate, or name one with --profile", profile.name(), sureness, why);

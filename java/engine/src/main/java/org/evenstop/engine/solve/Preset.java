@@ -27,9 +27,11 @@ public record Preset(String name, String label, String note, Subject subject, do
     public Preset {
         require("subjectLevel", subjectLevel, 5, 80, "percent");
         require("brightLevel", brightLevel, 10, 105, "percent");
-        require("brightTo", brightTo, Math.nextUp(brightLevel), 109, "percent");
+        require("brightTo", brightTo, 10, 109, "percent");
+        requireAbove("brightTo", brightTo, "brightLevel", brightLevel);
         require("skinFrom", skinFrom, 10, 80, "percent");
-        require("skinTo", skinTo, Math.nextUp(skinFrom), 90, "percent");
+        require("skinTo", skinTo, 10, 90, "percent");
+        requireAbove("skinTo", skinTo, "skinFrom", skinFrom);
         require("shadowLevel", shadowLevel, 0, 30, "percent");
         require("highlightLevel", highlightLevel, 50, 109, "percent");
         require("steepest", steepest, 1, 3, "factor");
@@ -38,6 +40,12 @@ public record Preset(String name, String label, String note, Subject subject, do
         require("noiseLimit", noiseLimit, 0.1, 10, "percent");
         require("chromaBalance", chromaBalance, 0, 2, "factor");
         require("exposureTrim", exposureTrim, -3, 3, "stops");
+    }
+
+    private static void requireAbove(String field, double value, String other, double bound) {
+        if (!(value > bound)) {
+            throw new IllegalArgumentException(field + " " + plain(value) + " is not above " + other + " " + plain(bound) + "; give a larger one");
+        }
     }
 
     private static void require(String field, double value, double from, double to, String unit) {

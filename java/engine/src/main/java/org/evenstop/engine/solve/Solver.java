@@ -32,8 +32,8 @@ public final class Solver {
     private static final double R103_HIGH = 920.0 / 876;
     /** Share of pixels that may leave that range. */
     private static final double R103_SHARE = 0.001;
-    /** What is aimed at, since rounding to codes takes a few more out. */
-    private static final double R103_AIM = 0.7 * R103_SHARE;
+    /** What is aimed at: half, for this is a sample of the clip and results are rounded to codes. */
+    private static final double R103_AIM = 0.5 * R103_SHARE;
     /** The bright part of a picture is its brightest 3 %. */
     private static final double BRIGHT_SHARE = 0.03;
     /** Stops per standard deviation in the bright half of pictures, as the mean of 24 test photographs (docs/accuracy.md). */
@@ -151,9 +151,10 @@ public final class Solver {
     /** Holds chroma to its range, says what is lost, predicts the levels: what is left to do once the curves are known. */
     private Correction completed(Measurement measurement, double k, Curve chromaIn, Curve tone, Curve chromaWanted, List<String> notes) {
         Curve chromaOut = heldToR103(chromaIn, tone, chromaWanted, notes);
-        double lost = shareClippedHigh(measurement);
+        double lost = shareClippedHigh();
         if (lost > 0.001) {
-            notes.add(String.format(Locale.ROOT, "%.1f %% of the picture is at the ceiling: that detail is gone and is only rolled off.", 100 * lost));
+            notes.add(String.format(Locale.ROOT,
+                "%.1f %% of the picture is at the ceiling in at least one colour channel: that detail is gone and is only rolled off.", 100 * lost));
         }
         LevelSummary after = predicted(chromaIn, tone);
         CorrectionOrigin origin = new CorrectionOrigin(measurement.clip(), profile.name(), preset.name(), preset.subject().word(),
@@ -165,12 +166,12 @@ public final class Solver {
         return Arrays.stream(profile.chromaFactors()).allMatch(f -> f == 1);
     }
 
-    private double shareClippedHigh(Measurement measurement) {
+    private double shareClippedHigh() {
         long n = 0;
         for (boolean lost : clipped) {
             n += lost ? 1 : 0;
         }
-        return Math.max(n / (double) pixels, measurement.ceiling() >= 100 * profile.ceiling() - 1 ? measurement.clippedHigh() : 0);
+        return n / (double) pixels;
     }
 
     /** Stops to apply, with a note for each limit that held it back. */
@@ -508,7 +509,8 @@ public final class Solver {
         }
         Arrays.sort(luma);
         return new LevelSummary(at(luma, 0), at(luma, 0.005), at(luma, 0.01), at(luma, 0.1), at(luma, 0.5), at(luma, 0.9), at(luma, 0.99),
-            at(luma, 0.995), at(luma, 1));
+            at(luma, 0.995), at(luma, 1),
+            Math.round(1e5 * Arrays.stream(luma).average().orElse(0)) / 1e3);
     }
 
     private static double at(double[] sorted, double share) {

@@ -73,7 +73,8 @@ class StrictReadingTest {
     void numbersOutOfRange() {
         presetRefused("\"highlightLevel\": 98", "\"highlightLevel\": 130", "highlightLevel 130 is above 109", "50 to 109");
         presetRefused("\"highlightLevel\": 98", "\"highlightLevel\": 20", "highlightLevel 20 is below 50", "50 to 109");
-        presetRefused("\"brightTo\": 92", "\"brightTo\": 74", "brightTo 74", "below");
+        presetRefused("\"brightTo\": 92", "\"brightTo\": 74", "brightTo 74 is not above brightLevel 74", "give a larger one");
+        presetRefused("\"subjectLevel\": 42", "\"subjectLevel\": \"42\"", "subjectLevel", "from 5 to 80");
         refused(() -> EvenstopFiles.profileFromJson(SOFT.replace("[ -8.0,", "[ -20.5,"), "p.json"), "p.json: tone.stops[0] -20.5 is below -20", "-20 to 12");
         refused(() -> EvenstopFiles.profileFromJson(SOFT.replace("109.0183", "109.5"), "p.json"), "tone.levels[54] 109.5 is above 109.11");
         refused(() -> EvenstopFiles.profileFromJson(SOFT.replace("[ -8.0, -7.75,", "[ -8.0, -8.0,"), "p.json"), "p.json: ", "tone knot 1", "-8");
@@ -128,11 +129,12 @@ class StrictReadingTest {
 
     @Test
     void brokenJson() {
-        refused(() -> EvenstopFiles.presetFromJson(EVEN + " 5", "p.json"), "p.json: is not valid JSON", "line");
-        refused(() -> EvenstopFiles.presetFromJson(EVEN + EVEN, "p.json"), "p.json: is not valid JSON");
+        refused(() -> EvenstopFiles.presetFromJson(EVEN + " 5", "p.json"), "p.json: is not valid JSON", "goes on after its end");
+        refused(() -> EvenstopFiles.presetFromJson(EVEN + EVEN, "p.json"), "p.json: is not valid JSON", "keep one JSON object only");
+        assertEquals("even", EvenstopFiles.presetFromJson("\ufeff" + EVEN, "p.json").name());
         refused(() -> EvenstopFiles.presetFromJson(EVEN.substring(0, 100), "p.json"), "p.json: is not valid JSON", "line");
-        refused(() -> EvenstopFiles.presetFromJson("// a comment\n" + EVEN, "p.json"), "not valid JSON (line 1");
-        refused(() -> EvenstopFiles.presetFromJson(EVEN.replace("\"name\"", "'name'"), "p.json"), "not valid JSON (line 4");
+        refused(() -> EvenstopFiles.presetFromJson("// a comment\n" + EVEN, "p.json"), "not valid JSON at line 1", "mend it there");
+        refused(() -> EvenstopFiles.presetFromJson(EVEN.replace("\"name\"", "'name'"), "p.json"), "not valid JSON at line 4");
         refused(() -> EvenstopFiles.presetFromJson("{\"kind\": " + "[".repeat(17) + "]".repeat(17) + "}", "p.json"), "p.json: is not valid JSON", "16");
         refused(() -> EvenstopFiles.presetFromJson("[".repeat(1_000_000), "p.json"), "p.json: is not valid JSON");
         refused(() -> EvenstopFiles.presetFromJson(" ".repeat((4 << 20) + 1), "p.json"), "p.json: ", "4 MiB");

@@ -344,6 +344,46 @@ class PackedKernelTest {
         }
     }
 
+    /** A grey takes the tone curve's value to the last bit: chroma curves have no part in it. */
+    @Test
+    void greysTakeTheToneCurveExactly() {
+        PackedFrame frame = Pictures.packed(4096, 1, Components.RGB, SampleDepth.FLOAT, AlphaState.OPAQUE);
+        for (int i = 0; i < 3 * 4096; i++) {
+            Pictures.put(frame, 0, i, (i / 3 - 300) / 3000f);
+        }
+        KERNEL.apply(frame, frame, 0, 1, LIFT, 1);
+        for (int x = 0; x < 4096; x++) {
+            assertEquals(LIFT.tone().at((x - 300) / 3000f), Pictures.get(frame, 0, 3 * x), 0);
+        }
+    }
+
+    /** Alpha of any bits, and premultiplied pixels whose alpha can not be divided by, come out bit for bit at every depth. */
+    @Test
+    void alphaKeepsItsBits() {
+        for (Format format : formats()) {
+            if (format.components != Components.RGBA) {
+                continue;
+            }
+            PackedFrame source = format.frame(8192, 1);
+            Pictures.fillWithAnyBits(source, 77);
+            PackedFrame out = format.frame(8192, 1);
+            KERNEL.apply(source, out, 0, 1, LIFT, 1);
+            int bytes = format.depth.bytes();
+            byte[] before = Pictures.pixels(source);
+            byte[] after = Pictures.pixels(out);
+            int passed = 0;
+            for (int x = 0; x < 8192; x++) {
+                float alpha = Pictures.get(source, 0, 4 * x + 3);
+                boolean passes = format.alpha == AlphaState.PREMULTIPLIED && !(alpha >= 1f / 65536 && alpha <= Float.MAX_VALUE);
+                passed += passes ? 1 : 0;
+                for (int i = (passes ? 4 * x : 4 * x + 3) * bytes; i < (4 * x + 4) * bytes; i++) {
+                    assertEquals(before[i], after[i], format + " pixel " + x);
+                }
+            }
+            assertTrue(format.alpha != AlphaState.PREMULTIPLIED || format.depth == SampleDepth.SHORT || passed > 10, format + " " + passed);
+        }
+    }
+
     /** Strength mixes input and result in equal measure for every component. */
     @Test
     void strengthMixes() {

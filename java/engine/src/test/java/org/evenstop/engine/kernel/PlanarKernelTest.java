@@ -286,4 +286,84 @@ class PlanarKernelTest {
             }
         }
     }
+
+    /**
+     * Subsampled frames against single 4:4:4 pixels: luma with chroma interpolated linearly to it, chroma with luma averaged to its site
+     * (1 2 1 across a cosited column or row, 1 1 between two). Codes are multiples of 16, so that averages are whole codes.
+     */
+    @Test
+    void subsampledPixelsMeetFullOnes() {
+        for (PlanarFrame f : formats(13, 9)) {
+            if (f.depth() != CodeDepth.BITS12 || f.fullRange() || f.sampling() == ChromaSampling.S444) {
+                continue;
+            }
+            Random random = new Random(41);
+            int cw = f.sampling().chromaWidth(13);
+            int ch = f.sampling().chromaHeight(9);
+            for (int y = 0; y < 9; y++) {
+                for (int x = 0; x < 13; x++) {
+                    f.setLumaCode(x, y, 16 * (60 + random.nextInt(120)));
+                }
+            }
+            for (int y = 0; y < ch; y++) {
+                for (int x = 0; x < cw; x++) {
+                    f.setCbCode(x, y, 16 * (115 + random.nextInt(26)));
+                    f.setCrCode(x, y, 16 * (115 + random.nextInt(26)));
+                }
+            }
+            PlanarFrame out = f.allocateLike();
+            KERNEL.apply(f, out, 0, 9, LIFT, 1);
+            boolean rowsHalved = f.sampling() == ChromaSampling.S420;
+            for (int y = 0; y < 9; y++) {
+                for (int x = 0; x < 13; x++) {
+                    double[] across = weights(x, f.chromaCosited(), cw);
+                    double[] down = rowsHalved ? weights(y, f.chromaTop(), ch) : new double[] {y, 1, y, 0};
+                    double cb = 0;
+                    double cr = 0;
+                    for (int i = 0; i < 4; i += 2) {
+                        for (int j = 0; j < 4; j += 2) {
+                            double w = across[i + 1] * down[j + 1];
+                            cb += w * f.cbCode((int) across[i], (int) down[j]);
+                            cr += w * f.crCode((int) across[i], (int) down[j]);
+                        }
+                    }
+                    assertEquals(full(f, f.lumaCode(x, y), cb, cr)[0], out.lumaCode(x, y), 1, name(f) + " luma at " + x + ", " + y);
+                }
+            }
+            for (int r = 0; r < ch; r++) {
+                for (int c = 0; c < cw; c++) {
+                    double luma = 0;
+                    int[] rows = !rowsHalved ? new int[] {r, r, r, r} : f.chromaTop() ? new int[] {2 * r - 1, 2 * r, 2 * r, 2 * r + 1}
+                        : new int[] {2 * r, 2 * r, 2 * r + 1, 2 * r + 1};
+                    int[] columns = f.chromaCosited() ? new int[] {2 * c - 1, 2 * c, 2 * c, 2 * c + 1} : new int[] {2 * c, 2 * c, 2 * c + 1, 2 * c + 1};
+                    for (int row : rows) {
+                        for (int column : columns) {
+                            luma += f.lumaCode(Math.min(Math.max(column, 0), 12), Math.min(Math.max(row, 0), 8)) / 16.0;
+                        }
+                    }
+                    int[] wanted = full(f, luma, f.cbCode(c, r), f.crCode(c, r));
+                    assertEquals(wanted[1], out.cbCode(c, r), 1, name(f) + " Cb at " + c + ", " + r);
+                    assertEquals(wanted[2], out.crCode(c, r), 1, name(f) + " Cr at " + c + ", " + r);
+                }
+            }
+        }
+    }
+
+    /** The two chroma sites round a luma position and their weights: site, weight, site, weight. */
+    private static double[] weights(int at, boolean cosited, int sites) {
+        double site = cosited ? at / 2.0 : (at - 0.5) / 2;
+        int low = (int) Math.floor(site);
+        double share = site - low;
+        return new double[] {Math.max(low, 0), 1 - share, Math.min(low + 1, sites - 1), share};
+    }
+
+    private static int[] full(PlanarFrame like, double y, double cb, double cr) {
+        PlanarFrame one = PlanarFrame.allocate(1, 1, ChromaSampling.S444, like.depth(), like.standard(), false, true, true);
+        one.setLumaCode(0, 0, (int) Math.round(y));
+        one.setCbCode(0, 0, (int) Math.round(cb));
+        one.setCrCode(0, 0, (int) Math.round(cr));
+        PlanarFrame out = one.allocateLike();
+        KERNEL.apply(one, out, 0, 1, LIFT, 1);
+        return new int[] {out.lumaCode(0, 0), out.cbCode(0, 0), out.crCode(0, 0)};
+    }
 }

@@ -185,6 +185,40 @@ class ProfileChooserTest {
         assertTrue(Double.isNaN(choice.perFamilyScores().get(0).leftPercent()), choice.toString());
     }
 
+    /** Two clips of one scene between which more than exposure changed: that may silence the chooser, not mislead it. */
+    @Test
+    void lightThatChangedDoesNotMakeItSureOfTheWrongOne() {
+        Random random = new Random(SEED + 100);
+        int told = 0;
+        for (int change = 0; change < 5; change++) {
+            for (int f = 0; f < 3; f++) {
+                InventedShoot.Scene scene = InventedShoot.invented(SEED + 200 + change);
+                float[][] light = new float[3][scene.width() * scene.height()];
+                for (int c = 0; c < 3; c++) {
+                    for (int i = 0; i < light[c].length; i++) {
+                        double l = scene.light()[c][i];
+                        double x = i % scene.width() / (double) scene.width();
+                        light[c][i] = (float) switch (change) {
+                            case 0 -> l + 0.02;                              // veil
+                            case 1 -> l * (c == 0 ? 1.1 : c == 2 ? 0.88 : 1); // white balance
+                            case 2 -> l * Math.pow(2, 0.5 * (x - 0.5));      // light from a side
+                            case 3 -> 0.18 * Math.pow(l / 0.18, 0.9);        // flatter light
+                            default -> x > 0.5 ? l : 0.8 * l;                // half in the shade
+                        };
+                    }
+                }
+                Profile camera = InventedShoot.camera(f, random);
+                ProfileChoice choice = ProfileChooser.choose(List.of(InventedShoot.shot(scene, camera, -0.9, random.nextLong()),
+                    InventedShoot.shot(new InventedShoot.Scene("changed", scene.width(), scene.height(), light), camera, 0.5, random.nextLong())));
+                boolean sure = choice.told() && choice.sureness() >= ProfileChoice.SURE;
+                told += sure ? 1 : 0;
+                assertTrue(!sure || choice.profile().name().equals(InventedShoot.FAMILIES.get(f)),
+                    "change " + change + ", truth " + InventedShoot.FAMILIES.get(f) + ": " + choice.line());
+            }
+        }
+        System.out.println("ProfileChooserTest: sure, and right, in " + told + " of 15 shoots whose light changed");
+    }
+
     @Test
     void oneExposureRepeatedSaysNothingAndAsksForABracket() {
         ProfileChoice choice = ProfileChooser.choose(bracket(InventedShoot.invented(11), InventedShoot.camera(0, new Random(1)), -1.2, -1.21, -1.19));

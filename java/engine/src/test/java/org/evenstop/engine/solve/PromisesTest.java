@@ -63,8 +63,12 @@ class PromisesTest {
     }
 
     static void assumeMaterial() {
-        assumeTrue(new File(material(), STILLS.get(0)).isFile(),
-            "skipped: no photographs in " + material() + "; .ci/fetch-material fetches them, EVENSTOP_MATERIAL names another folder");
+        boolean there = new File(material(), STILLS.get(0)).isFile();
+        String why = "skipped: no photographs in " + material() + "; .ci/fetch-material fetches them, EVENSTOP_MATERIAL names another folder";
+        if (!there) {
+            System.err.println("PromisesTest: " + why);
+        }
+        assumeTrue(there, why);
     }
 
     @BeforeAll
