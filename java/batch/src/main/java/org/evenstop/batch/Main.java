@@ -11,6 +11,7 @@ import java.util.Comparator;
 import java.util.List;
 import org.evenstop.batch.calibrate.CalibrateCommand;
 import org.evenstop.batch.demo.DemoCommand;
+import org.evenstop.batch.evaluate.EvaluateCommand;
 import org.evenstop.engine.InputException;
 import picocli.AutoComplete;
 import picocli.CommandLine;
@@ -27,8 +28,8 @@ import picocli.CommandLine.UnmatchedArgumentException;
  */
 @Command(name = "evenstop", mixinStandardHelpOptions = true, version = "evenstop 0.1.0",
     description = "Evens out the exposure of clips: measures where their levels lie and renders corrected copies.",
-    subcommands = {DemoCommand.class, MeasureCommand.class, RenderCommand.class, CalibrateCommand.class, PluginCommand.class,
-        VerifyCommand.class, CommandLine.HelpCommand.class},
+    subcommands = {DemoCommand.class, MeasureCommand.class, RenderCommand.class, CalibrateCommand.class, EvaluateCommand.class,
+        PluginCommand.class, VerifyCommand.class, CommandLine.HelpCommand.class},
     footer = {"", "A render is a copy: keep the camera original until the copy is checked.",
         "Exit codes: 0 all done, 1 some clip failed, 2 wrong use. EVENSTOP_DEBUG=1 shows where an error came from."})
 public final class Main implements Runnable {

@@ -8,7 +8,8 @@ import org.evenstop.engine.profile.Profile;
  * over thousands of pixels is quick. Both directions use one table, so they undo each other.
  */
 final class LightTable {
-    private static final int PER_STOP = 256;
+    /** Places a stop. */
+    static final int PER_STOP = 256;
     /** Table end, in stops above mid grey: beyond it levels rise evenly per stop. */
     private static final double LAST = 16;
     private static final double LN2 = Math.log(2);
@@ -33,12 +34,21 @@ final class LightTable {
     }
 
     double levelOf(double light) {
-        if (light <= firstLight) {
+        return levelAt(placeOf(light), light);
+    }
+
+    /** Where a light lies in the table, {@link #PER_STOP} places a stop; NaN or below 0 where it lies below the table. */
+    double placeOf(double light) {
+        return (Math.log(light / Profile.MID_GREY) / LN2 - first) * PER_STOP;
+    }
+
+    /** The level at a place; what lies below the table is told by its light alone. */
+    double levelAt(double place, double light) {
+        if (!(place > 0)) {
             return firstLevel + (light - firstLight) * slopeBelow;
         }
-        double t = (Math.log(light / Profile.MID_GREY) / LN2 - first) * PER_STOP;
-        int i = Math.max(0, Math.min((int) t, level.length - 2));
-        return level[i] + (t - i) * (level[i + 1] - level[i]);
+        int i = Math.min((int) place, level.length - 2);
+        return level[i] + (place - i) * (level[i + 1] - level[i]);
     }
 
     double lightOf(double wanted) {
