@@ -158,15 +158,16 @@ int ev_wishes_equal(const EvWishes *a, const EvWishes *b) {
          && a->shadow_trim == b->shadow_trim && a->highlight_trim == b->highlight_trim;
 }
 
-void ev_complain(EvInstance *instance, const char *type, const char *text) {
+int ev_complain(EvInstance *instance, const char *type, const char *text) {
   pthread_mutex_lock(&instance->lock);
   int known = !strncmp(instance->complaint, text, sizeof instance->complaint - 1);
   if (!known) {
     strncpy(instance->complaint, text, sizeof instance->complaint - 1);
   }
+  int stays = instance->complaint_persists;
   pthread_mutex_unlock(&instance->lock);
   if (known) {
-    return;
+    return stays;
   }
   const OfxMessageSuiteV2 *suite = ev_suites.message2;
   int persists = suite && suite->setPersistentMessage
@@ -177,6 +178,13 @@ void ev_complain(EvInstance *instance, const char *type, const char *text) {
   pthread_mutex_lock(&instance->lock);
   instance->complaint_persists = persists;
   pthread_mutex_unlock(&instance->lock);
+  return 1;
+}
+
+void ev_complain_of_java(EvInstance *instance, const char *why, int asked) {
+  if (!ev_complain(instance, kOfxMessageError, why) && asked) {
+    ev_say(instance->effect, kOfxMessageError, "evenstop", why);
+  }
 }
 
 void ev_recovered(EvInstance *instance) {

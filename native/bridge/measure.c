@@ -14,7 +14,6 @@
 #define PRESS_FRAMES 24
 #define TRIAL_FRAMES 5
 #define SAMPLE_SIZE 8192 /* pixels kept: some 66 KB as text in the project */
-#define STATE_VERSION "1"
 
 static const char closing[] = "Check that the clip is connected and its frames can be shown.";
 
@@ -223,8 +222,10 @@ static void keep(EvInstance *instance, const char *measurement, const char *corr
   int bracketed = ev_suites.parameter->paramEditBegin && ev_suites.parameter->paramEditEnd
                   && ev_suites.parameter->paramEditBegin(instance->set, "Evenstop: measure clip") == kOfxStatOK;
   int kept = 1;
+  char version[16];
+  snprintf(version, sizeof version, "%d", EV_STATE);
   if (measurement) {
-    kept &= write_text(instance, EV_STATE_VERSION, STATE_VERSION);
+    kept &= write_text(instance, EV_STATE_VERSION, version);
     kept &= write_text(instance, EV_MEASUREMENT, measurement);
   }
   kept &= write_text(instance, EV_CORRECTION, correction);
@@ -252,7 +253,7 @@ void ev_measure_pressed(EvInstance *instance) {
   char why[EV_TEXT] = "";
   const EvBridge *bridge = ev_vm(1, why);
   if (!bridge) {
-    answer(instance, why);
+    ev_complain_of_java(instance, why, 1);
     return;
   }
   int suite = progress_start(instance);
@@ -283,7 +284,9 @@ void ev_solve_again(EvInstance *instance, OfxTime time) {
   EvWishes wishes;
   ev_wishes_at(instance, time, &wishes);
   const EvBridge *bridge = ev_vm(0, why);
-  if (bridge && solve(bridge, measurement, &wishes, &correction, &found, why)) {
+  if (!bridge) {
+    ev_complain_of_java(instance, why, 0);
+  } else if (solve(bridge, measurement, &wishes, &correction, &found, why)) {
     keep(instance, NULL, correction, found);
   } else {
     answer(instance, why);

@@ -23,6 +23,7 @@
 #include "parameters.h"
 
 #define EV_TEXT 512 /* bytes for a message */
+#define EV_STATE 1  /* version of what is kept in the project, the value of the parameter stateVersion */
 #define EV_PASSES "Evenstop passes the picture through: "
 
 /* == suites.c == */
@@ -100,9 +101,12 @@ const char *ev_choice_at(EvInstance *instance, EvParameterId id, OfxTime time);
 char *ev_text_at(EvInstance *instance, EvParameterId id, OfxTime time);
 void ev_wishes_at(EvInstance *instance, OfxTime time, EvWishes *wishes);
 int ev_wishes_equal(const EvWishes *a, const EvWishes *b);
+/* Tells why there is no Java: one message in all, from renders and presses alike. It stays where the host can keep one; where
+ * it cannot, `asked` 1 (the user pressed something) says it again. */
+void ev_complain_of_java(EvInstance *instance, const char *why, int asked);
 /* Shows `text` once, persistently where the host can; the same text again shows nothing. `type`: kOfxMessageError or
- * kOfxMessageWarning. */
-void ev_complain(EvInstance *instance, const char *type, const char *text);
+ * kOfxMessageWarning. 1 when the user has it before them now, 0 when it was said before and did not stay. */
+int ev_complain(EvInstance *instance, const char *type, const char *text);
 /* Takes the complaint back. */
 void ev_recovered(EvInstance *instance);
 
@@ -163,7 +167,7 @@ OfxStatus ev_render(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPro
 /* Remembers where the host says the bundle lies; no file is touched. */
 void ev_vm_bundle(const char *path);
 /* The bridge, started now if need be; NULL and one line in `why` (EV_TEXT bytes) with the remedy when it cannot be had. A
- * failure is remembered: with `again` 1 it is tried anew. Any thread. */
+ * failure is remembered: with `again` 1 it is tried anew, if that can help. Any thread. */
 const EvBridge *ev_vm(int again, char *why);
 /* The bridge if it already runs, else NULL. Starts nothing. */
 const EvBridge *ev_vm_running(void);

@@ -72,13 +72,33 @@ static int prepared(EvInstance *instance, const EvBridge *bridge, const char *te
   return 1;
 }
 
+/* Whether what the project keeps is of a version this plug-in reads: none, or 1. Else 0 and `why`: a whole number above 1
+ * is of a newer plug-in, everything else is damage. */
+static int version_fits(EvInstance *instance, OfxTime time, char *why) {
+  char *version = ev_text_at(instance, EV_STATE_VERSION, time);
+  size_t digits = version ? strspn(version, "0123456789") : 0;
+  int whole = digits > 0 && !version[digits];
+  long number = whole ? strtol(version, NULL, 10) : 0; /* LONG_MAX where it is larger still */
+  int fits = !version || number == EV_STATE;
+  if (!fits && number > EV_STATE) {
+    snprintf(why, EV_TEXT, EV_PASSES "this project was made with a newer Evenstop. Update the plug-in.");
+  } else if (!fits) {
+    char shown[24];
+    size_t length = strlen(version);
+    for (size_t i = 0; i < sizeof shown; i++) {
+      shown[i] = i < length && (version[i] < ' ' || version[i] > '~') ? '?' : i < length ? version[i] : 0;
+    }
+    shown[sizeof shown - 1] = 0;
+    snprintf(why, EV_TEXT, EV_PASSES "state version kept in the project: '%s' is not a whole number from %d. Press Measure clip.",
+             shown, EV_STATE);
+  }
+  free(version);
+  return fits;
+}
+
 /* The correction for a time: the kept one, else the trial's. To be freed; NULL and `why` as for ev_trial_correction. */
 static char *correction_at(EvInstance *instance, OfxTime time, char *why) {
-  char *version = ev_text_at(instance, EV_STATE_VERSION, time);
-  int newer = version && strcmp(version, "1");
-  free(version);
-  if (newer) {
-    snprintf(why, EV_TEXT, EV_PASSES "this project was made with a newer Evenstop. Update the plug-in.");
+  if (!version_fits(instance, time, why)) {
     return NULL;
   }
   char *kept = ev_text_at(instance, EV_CORRECTION, time);
@@ -298,7 +318,8 @@ static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, cons
   if (why[0]) {
     static const char ours[] = "Evenstop";
     char text[EV_TEXT];
-    snprintf(text, sizeof text, "%s%.440s", strncmp(why, ours, sizeof ours - 1) ? EV_PASSES : "", why);
+    int whole = !strncmp(why, ours, sizeof ours - 1);
+    snprintf(text, sizeof text, "%s%.*s", whole ? "" : EV_PASSES, whole ? EV_TEXT - 1 : EV_TEXT - (int)sizeof EV_PASSES, why);
     ev_complain(instance, kOfxMessageError, text);
   } else {
     ev_recovered(instance);

@@ -42,6 +42,7 @@ static char bundle_of_host[PATH_BYTES]; /* what the host said at Describe */
 static EvBridge bridge;
 static atomic_int ready;
 static int tried;
+static int given_up; /* 1 once a VM wanted to exit: no other can start in this process */
 static char failure[EV_TEXT];
 static JavaVM *vm;
 static pthread_key_t attached_key; /* its value on a thread we attached is the VM */
@@ -49,6 +50,14 @@ static pthread_key_t attached_key; /* its value on a thread we attached is the V
 static const char reinstall[] = "Install the plug-in again.";
 static const char get_java[] =
   "Install a Java 17 or newer run-time, or set EVENSTOP_JAVA_HOME to the folder of one, and start the host again.";
+
+/* What to do about a run-time that is there and does not work. The bundle's own is taken before any other, so another one
+ * helps only once that is gone. */
+static const char repair_own[] =
+  "Install the plug-in again, or remove that folder and install Java 17 or newer (or set EVENSTOP_JAVA_HOME to the folder of "
+  "one); then start the host again.";
+static const char repair_other[] =
+  "Install that Java again, or set EVENSTOP_JAVA_HOME to the folder of another Java 17 or newer; then start the host again.";
 
 __attribute__((format(printf, 2, 3))) static int fail(char *why, const char *format, ...) {
   va_list arguments;
@@ -168,6 +177,7 @@ typedef struct Runtime {
   char library[PATH_BYTES];
   int version; /* feature number, 17 or more */
   int has_vector;
+  int is_own; /* 1 when it is the bundle's */
 } Runtime;
 
 /* Reads `release`, which every run-time since Java 8 carries. A run-time whose files are not all there, or whose path holds
@@ -221,8 +231,10 @@ static int newest_under(const char *folder, const char *suffix, Runtime *best) {
 static int find_runtime(const char *resources, Runtime *found, char *why) {
   char path[PATH_BYTES];
   if (join(path, resources, "/jre", "") && look_at_runtime(path, found)) {
+    found->is_own = 1;
     return 1;
   }
+  found->is_own = 0;
   const char *wanted = getenv("EVENSTOP_JAVA_HOME");
   if (wanted && *wanted) {
     return look_at_runtime(wanted, found)
@@ -256,6 +268,7 @@ static pthread_mutex_t start_lock = PTHREAD_MUTEX_INITIALIZER;
 static pthread_cond_t start_over = PTHREAD_COND_INITIALIZER;
 static int start_state; /* 0 going on, 1 done, 2 the VM wanted to exit */
 static int start_ok;
+static char if_it_exits[EV_TEXT]; /* the failure to tell should the VM want to exit */
 static pthread_t start_thread;
 static int starting;
 
@@ -429,8 +442,10 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   free(class_path), free(archive), free(native), free(path);
   if (result != JNI_OK) {
     vm = NULL;
-    return fail(why, EV_PASSES "Java at %.200s did not start (code %d). %s", runtime->home, (int)result,
-                get_java);
+    return runtime->is_own ? fail(why, EV_PASSES "the plug-in's own Java in Contents/Resources/jre did not start (code %d). %s",
+                                  (int)result, repair_own)
+                           : fail(why, EV_PASSES "Java at %.200s did not start (code %d). %s", runtime->home, (int)result,
+                                  repair_other);
   }
   /* This thread ends soon; let it be a guest like all others. */
   (void)(*vm)->DetachCurrentThread(vm);
@@ -461,6 +476,11 @@ static int is_sound(const Runtime *runtime) {
   return sound;
 }
 
+static int damaged(const Runtime *runtime, char *why) {
+  return runtime->is_own ? fail(why, EV_PASSES "the plug-in's own Java in Contents/Resources/jre is damaged. %s", repair_own)
+                         : fail(why, EV_PASSES "the Java at %.200s is damaged. %s", runtime->home, repair_other);
+}
+
 /* The VM of this process, started by whoever. */
 static int have_vm(const char *resources, char *const *jars, int count, char *why) {
   if (vm) {
@@ -487,15 +507,15 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
   if (find_runtime(resources, runtime, why)) {
     library = dlopen(runtime->library, RTLD_NOW | RTLD_LOCAL);
     if (!library || !is_sound(runtime)) {
-      fail(why, EV_PASSES "the Java run-time %.200s is damaged. %s %s", runtime->home, reinstall, get_java);
+      damaged(runtime, why);
       library = NULL;
     }
   }
   if (library) {
     stay_loaded();
     CreateVm *create = (CreateVm *)(uintptr_t)dlsym(library, "JNI_CreateJavaVM");
-    ok = create ? create_vm(create, resources, jars, count, runtime, why)
-                : fail(why, EV_PASSES "%.250s is not a Java VM. %s", runtime->library, get_java);
+    damaged(runtime, if_it_exits);
+    ok = create ? create_vm(create, resources, jars, count, runtime, why) : damaged(runtime, why);
   }
   free(runtime);
   return ok;
@@ -582,7 +602,8 @@ static void start_apart(void) {
     } else {
       (void)pthread_detach(start_thread);
       start_ok = 0;
-      fail(failure, EV_PASSES "the Java run-time is damaged and did not start. %s %s", reinstall, get_java);
+      given_up = 1;
+      memcpy(failure, if_it_exits, sizeof failure);
     }
   }
   starting = 0;
@@ -599,7 +620,7 @@ const EvBridge *ev_vm(int again, char *why) {
     return &bridge;
   }
   pthread_mutex_lock(&lock);
-  if (!ev_vm_running() && (!tried || again)) {
+  if (!ev_vm_running() && (!tried || (again && !given_up))) {
     start_apart();
     tried = 1;
     atomic_store_explicit(&ready, start_ok, memory_order_release);

@@ -17,7 +17,7 @@
 #include <sys/inotify.h>
 #endif
 
-#include "host.h"
+#include "internal.h" /* for changes that are not the user's */
 
 #define WIDTH 97
 #define HEIGHT 61
@@ -487,6 +487,7 @@ static void case_broken_json(void) {
   char *kept = text(&s, "correction");
   edit(&s, "correction", "{\"kind\":\"correction\"");
   requires_passthrough(&s, "correction kept in the project");
+  CHECK(messages(&s, ". Press Measure clip.") == 1 && messages(&s, "Source") == 0);
   press(&s); /* writes a good one */
   Frames again = render(&s, 0, 0, NULL);
   CHECK(same(&good, &again) && persistent_now(&s) == 0);
@@ -494,6 +495,7 @@ static void case_broken_json(void) {
   edit(&s, "preset", "1"); /* cannot be solved: says so, keeps the correction */
   char *after = text(&s, "correction");
   CHECK(!strcmp(kept, after) && messages(&s, "measurement kept in the project") == 1);
+  CHECK(messages(&s, ". Press Measure clip.") == 2);
   edit(&s, "preset", "0");
   edit(&s, "stateVersion", "2");
   int before = messages(&s, NULL);
@@ -503,27 +505,114 @@ static void case_broken_json(void) {
   end(&s);
 }
 
+/* A state version that is no whole number from 1 is damage, which a press mends; only a larger one is of a newer plug-in. */
+static void case_damaged_version(void) {
+  static const struct {
+    const char *version, *message; /* NULL: fits */
+  } versions[] = {{"abc", "'abc' is not a whole number from 1. Press Measure clip."}, {"0", "'0' is not"}, {"-1", "'-1' is not"},
+               {"2x", "'2x' is not"}, {"1.5", "'1.5' is not"}, {"\xc3\xa9", "'\?\?' is not"},
+               {"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa", "'aaaaaaaaaaaaaaaaaaaaaaa' is not"},
+               {"2", "newer Evenstop. Update the plug-in."}, {"99999999999999999999999", "newer Evenstop"}, {"1", NULL}};
+  EshConfig config = {.threads = 2};
+  for (size_t i = 0; i < sizeof versions / sizeof *versions; i++) {
+    Session s = begin(&config, &plain_format, "pattern:gradient");
+    press(&s);
+    Frames good = render(&s, 0, 0, NULL);
+    edit(&s, "stateVersion", versions[i].version);
+    if (versions[i].message) {
+      requires_passthrough(&s, versions[i].message);
+      CHECK((messages(&s, "newer") == 1) != (messages(&s, "Press Measure clip.") == 1));
+    }
+    press(&s);
+    Frames again = render(&s, 0, 0, NULL);
+    CHECK(same(&good, &again) && persistent_now(&s) == 0 && messages(&s, NULL) == (versions[i].message != NULL));
+    free(good.bytes), free(again.bytes);
+    end(&s);
+  }
+}
+
+/* Only what the user does starts anything: a change with another reason solves nothing and measures nothing. */
+static void case_plugin_edits(void) {
+  static const char *const others[] = {kOfxChangePluginEdited, kOfxChangeTime};
+  static const char *const wishes[][2] = {{"profile", "1"}, {"preset", "2"}, {"exposureTrim", "0.5"}};
+  EshConfig config = {.threads = 2};
+  char err[ESH_ERR];
+  Session s = begin(&config, &plain_format, "pattern:gradient");
+  press(&s);
+  const long fetched = esh_counts(s.host)->fetches, started = esh_counts(s.host)->progress_starts;
+  for (int w = 0; w < 3; w++) {
+    const char *name = wishes[w][0];
+    char *before = text(&s, "correction");
+    if (esh_param_parse(esh_param_find(s.instance, name), wishes[w][1], 0, 1, err)) {
+      stop(name, err);
+    }
+    for (int i = 0; i < 2; i++) {
+      OfxStatus status = esh_instance_changed(s.instance, kOfxTypeParameter, name, others[i], 1);
+      CHECK(status == kOfxStatReplyDefault || status == kOfxStatOK);
+      status = esh_instance_changed(s.instance, kOfxTypeParameter, "measureClip", others[i], 1);
+      CHECK(status == kOfxStatReplyDefault || status == kOfxStatOK);
+      char *after = text(&s, "correction");
+      CHECK(!strcmp(before, after));
+      free(after);
+    }
+    /* The same change by the user does solve. */
+    CHECK(esh_instance_changed(s.instance, kOfxTypeParameter, name, kOfxChangeUserEdited, 1) == kOfxStatOK);
+    char *solved = text(&s, "correction");
+    CHECK(strcmp(before, solved));
+    free(before), free(solved);
+  }
+  CHECK(esh_counts(s.host)->fetches == fetched && esh_counts(s.host)->progress_starts == started);
+  end(&s);
+}
+
 /* Bundle without a run-time, and EVENSTOP_JAVA_HOME pointing nowhere. */
 static void case_no_java(void) {
   setenv("EVENSTOP_JAVA_HOME", "/nowhere/java", 1);
   EshConfig config = {.threads = 2};
   Session s = begin(&config, &plain_format, "pattern:gradient");
   requires_passthrough(&s, "EVENSTOP_JAVA_HOME is /nowhere/java");
-  press(&s);
-  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 2); /* a press is answered */
+  press(&s); /* the message that stays is the answer */
+  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 1 && persistent_now(&s) == 1);
   end(&s);
 }
 
+/* Pressed before anything was rendered: the press is answered, and the render after it adds nothing. Where the host keeps no
+ * message, each press is answered and renders say it once. */
+static void case_press_without_java(void) {
+  setenv("EVENSTOP_JAVA_HOME", "/nowhere/java", 1);
+  for (int old = 0; old < 2; old++) {
+    EshConfig config = {.threads = 2, .without_suites = {old ? kOfxMessageSuite "/2" : NULL}};
+    Session s = begin(&config, &plain_format, "pattern:gradient");
+    press(&s);
+    CHECK(messages(&s, NULL) == 1 && messages(&s, "EVENSTOP_JAVA_HOME is /nowhere/java") == 1 && persistent_now(&s) == !old);
+    Frames input = untouched(&s, 0, 2), output = render(&s, 0, 2, NULL);
+    CHECK(same(&input, &output) && messages(&s, NULL) == 1);
+    press(&s);
+    CHECK(messages(&s, NULL) == (old ? 2 : 1) && persistent_now(&s) == !old);
+    free(input.bytes), free(output.bytes);
+    end(&s);
+  }
+}
+
 /* A run-time whose VM ends the process when it starts: the host must live. */
-static void case_broken_java(void) {
-  setenv("EVENSTOP_JAVA_HOME", jdk_path, 1);
+static void requires_damage(const char *remedy) {
   EshConfig config = {.threads = 2};
   Session s = begin(&config, &plain_format, "pattern:gradient");
-  requires_passthrough(&s, "damaged");
+  requires_passthrough(&s, remedy);
+  CHECK(messages(&s, "; then start the host again.") == 1);
   CHECK(maps_hold("libjvm"));
   press(&s);
-  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 2); /* a press is answered, and the host lives */
+  CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 1 && persistent_now(&s) == 1);
   end(&s);
+}
+
+static void case_broken_other_java(void) {
+  setenv("EVENSTOP_JAVA_HOME", jdk_path, 1);
+  requires_damage("is damaged. Install that Java again, or set EVENSTOP_JAVA_HOME to ");
+}
+
+static void case_broken_own_java(void) {
+  requires_damage("Contents/Resources/jre is damaged. Install the plug-in again, or remove that folder and install Java 17 or newer ");
 }
 
 static void case_no_jars(void) {
@@ -688,7 +777,9 @@ static const struct {
   {"old-messages", case_old_messages}, {"colourspace", case_colourspace}, {"reload", case_reload},
   {"small-stack", case_small_stack},   {"foreign-vm", case_foreign_vm},
   {"signals", case_signals},           {"locale", case_locale},     {"scenario", case_scenario},
-  {"broken-java", case_broken_java},
+  {"broken-other-java", case_broken_other_java}, {"broken-own-java", case_broken_own_java},
+  {"damaged-version", case_damaged_version}, {"plugin-edits", case_plugin_edits},
+  {"press-without-java", case_press_without_java},
 };
 
 int main(int count, char **arguments) {

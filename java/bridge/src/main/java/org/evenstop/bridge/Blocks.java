@@ -88,13 +88,13 @@ final class Blocks {
     static String text(Pointer block, int address, int length, String what) {
         long bytes = block.getLong(length);
         if (bytes < 0 || bytes > EvenstopFiles.LARGEST_FILE) {
-            throw new InputException(what + ": " + bytes + " bytes are more than " + EvenstopFiles.LARGEST_FILE + " (4 MiB); measure the clip again");
+            throw new InputException(what + ": " + bytes + " bytes are more than " + EvenstopFiles.LARGEST_FILE + " (4 MiB)");
         }
         byte[] content = bytes == 0 ? new byte[0] : block.getPointer(address).getByteArray(0, (int) bytes);
         try {
             return StandardCharsets.UTF_8.newDecoder().decode(java.nio.ByteBuffer.wrap(content)).toString();
         } catch (CharacterCodingException e) {
-            throw new InputException(what + ": is not UTF-8 text; measure the clip again", e);
+            throw new InputException(what + ": is not UTF-8 text", e);
         }
     }
 

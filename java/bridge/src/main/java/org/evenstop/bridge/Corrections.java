@@ -18,6 +18,8 @@ import org.evenstop.engine.solve.Correction;
 final class Corrections {
     static final int REMEMBERED = 64;
 
+    private static final String KEPT = "correction kept in the project";
+
     private static final Map<Long, Correction> BY_HANDLE = new ConcurrentHashMap<>();
     /** Handles by text, least recently prepared first; guarded by itself. */
     private static final LinkedHashMap<String, Long> BY_TEXT = new LinkedHashMap<>(REMEMBERED, 0.75f, true);
@@ -27,13 +29,13 @@ final class Corrections {
     }
 
     static void prepare(Pointer block) {
-        String text = Blocks.text(block, Blocks.PREPARE_TEXT, Blocks.PREPARE_LENGTH, "correction kept in the project");
+        String text = KeptText.read(block, Blocks.PREPARE_TEXT, Blocks.PREPARE_LENGTH, KEPT, (read, what) -> read);
         long handle;
         Correction correction;
         synchronized (BY_TEXT) {
             Long known = BY_TEXT.get(text);
             if (known == null) {
-                correction = EvenstopFiles.correctionFromJson(text, "correction kept in the project");
+                correction = KeptText.read(text, KEPT, EvenstopFiles::correctionFromJson);
                 handle = ++lastHandle;
                 BY_HANDLE.put(handle, correction);
                 BY_TEXT.put(text, handle);

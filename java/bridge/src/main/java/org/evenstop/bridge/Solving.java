@@ -18,12 +18,8 @@ final class Solving {
     }
 
     static void solve(Pointer block) {
-        Measurement measurement = EvenstopFiles.measurementFromJson(
-            Blocks.text(block, Blocks.SOLVE_MEASUREMENT, Blocks.SOLVE_MEASUREMENT_LENGTH, "measurement kept in the project"),
-            "measurement kept in the project");
-        if (measurement.sample().size() == 0) {
-            throw new InputException("measurement kept in the project: it holds no sample of pixels; press Measure clip again");
-        }
+        Measurement measurement = KeptText.read(block, Blocks.SOLVE_MEASUREMENT, Blocks.SOLVE_MEASUREMENT_LENGTH,
+            "measurement kept in the project", Solving::measurement);
         Profile profile = EvenstopFiles.profile(Blocks.word(block, Blocks.SOLVE_PROFILE));
         Preset preset = preset(Blocks.word(block, Blocks.SOLVE_PRESET), Blocks.word(block, Blocks.SOLVE_SUBJECT),
             block.getDouble(Blocks.SOLVE_EXPOSURE_TRIM), block.getDouble(Blocks.SOLVE_CHROMA_BALANCE),
@@ -33,6 +29,14 @@ final class Solving {
         block.setLong(Blocks.SOLVE_FOUND, 0);
         Blocks.giveText(block, Blocks.SOLVE_CORRECTION, Blocks.SOLVE_CORRECTION_LENGTH, EvenstopFiles.toJson(correction));
         Blocks.giveText(block, Blocks.SOLVE_FOUND, Blocks.SOLVE_FOUND_LENGTH, words(measurement, correction));
+    }
+
+    private static Measurement measurement(String text, String what) {
+        Measurement measurement = EvenstopFiles.measurementFromJson(text, what);
+        if (measurement.sample().size() == 0) {
+            throw new InputException(what + ": it holds no sample of pixels");
+        }
+        return measurement;
     }
 
     /** The named preset with the controls' wishes on it; what lies beyond a preset's bounds is held at the bound. */

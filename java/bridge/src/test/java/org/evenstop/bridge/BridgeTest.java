@@ -4,6 +4,7 @@ package org.evenstop.bridge;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertNotEquals;
+import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import com.sun.jna.Memory;
@@ -13,6 +14,7 @@ import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Random;
+import org.evenstop.engine.InputException;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.Components;
@@ -32,6 +34,7 @@ import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.CsvSource;
 import org.junit.jupiter.params.provider.EnumSource;
+import org.junit.jupiter.params.provider.ValueSource;
 
 /** The entry points, called by their native addresses on native memory as the C shim does. */
 class BridgeTest {
@@ -200,14 +203,76 @@ class BridgeTest {
         assertEquals(Bridge.OK, caller.call(Caller.RENDER, renderBlock(fresh, picture, picture, frame, 1)), caller.message());
     }
 
+    /** One clause about the text, one order, and none of the parser's own words. */
+    private void requireOrder(String start) {
+        String message = caller.message();
+        assertTrue(message.startsWith(start + ": "), message);
+        assertTrue(message.endsWith(". Press Measure clip."), message);
+        assertFalse(message.contains("Source") || message.contains("REDACTED") || message.contains("`") || message.contains("Exception")
+            || message.contains("java.") || message.contains("com.") || message.contains("\n") || message.contains(";"), message);
+        assertTrue(message.length() < 200, message);
+    }
+
+    @ParameterizedTest
+    @ValueSource(strings = {
+        "", "{", "[]", "null", "7", "{\"kind\":\"measurement\",\"schema\":1}", "\u0000\u0001", "{\"kind\":\"correction\"", "{\"kind\":\"correction\",\"schema\":",
+        "{\"kind\":\"correction\",\"kind\":\"correction\"}", "{\"kind\":\"correction\",\"schema\":1} x", "{\"kind\":NaN}", "{\"kind\":\"cor", "{\"kind\" \"x\"}",
+        "{\"kind\":\"correction\",\"schema\":1,\"luma\":\"BT.709\",\"curves\":{}}", "{\"kind\":\"correction\",\"schema\":1e400}", "{\"kind\":\"\\q\"}",
+        "[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[", "abc",
+    })
+    void brokenTextsAreRefusedWithOneOrder(String text) {
+        assertEquals(Bridge.INPUT, prepare(text, Caller.block(Blocks.PREPARE_BYTES)), text);
+        requireOrder("correction kept in the project");
+        assertEquals(Bridge.INPUT, caller.call(Caller.SOLVE, solveBlock(text, "cinema-soft", "even", "preset")), text);
+        requireOrder("measurement kept in the project");
+    }
+
     @Test
-    void brokenTextsAreRefusedWithAMessage() {
-        for (String text : new String[] {"", "{", "[]", "{\"kind\":\"measurement\",\"schema\":1}", "\u0000\u0001", "{\"kind\":\"correction\",\"schema\":99}"}) {
-            Memory block = Caller.block(Blocks.PREPARE_BYTES);
-            assertEquals(Bridge.INPUT, prepare(text, block), text);
-            assertTrue(caller.message().startsWith("correction kept in the project:"), caller.message());
-            assertFalse(caller.message().contains("\n"));
+    void aCorrectionCutAnywhereIsRefusedWithOneOrder() {
+        String text = EvenstopFiles.toJson(correction()).strip();
+        for (int length = 0; length < text.length(); length += 7) {
+            assertEquals(Bridge.INPUT, prepare(text.substring(0, length), Caller.block(Blocks.PREPARE_BYTES)));
+            requireOrder("correction kept in the project");
         }
+    }
+
+    @Test
+    void aTextOfANewerSchemaAsksForANewerPlugIn() {
+        assertEquals(Bridge.INPUT, prepare("{\"kind\":\"correction\",\"schema\":99}", Caller.block(Blocks.PREPARE_BYTES)));
+        assertTrue(caller.message().contains("schema 99"), caller.message());
+        assertTrue(caller.message().endsWith(". Update the plug-in, or press Measure clip."), caller.message());
+    }
+
+    @ParameterizedTest
+    @CsvSource(delimiter = '|', value = {
+        "kept: is not valid JSON at line 1, column 5: Unexpected end-of-input: expected close marker for Object (start marker at [Source: REDACTED; line: 1])"
+            + "|is not valid JSON at line 1, column 5: Unexpected end-of-input: expected close marker for Object",
+        "kept: stops 99 is above 20; give -20 to 20|stops 99 is above 20",
+        "kept: Cannot construct instance of `org.evenstop.engine.curve.Curve`|it cannot be read",
+        "org.evenstop.engine.curve.Curve failed|it cannot be read",
+        "kept: a NumberFormatException came|it cannot be read",
+        "kept: ;|it cannot be read",
+        "curves.tone.from 3000 is too large. More words|curves.tone.from 3000 is too large",
+    })
+    void aMessageIsCutToItsFirstClause(String message, String clause) {
+        assertEquals(clause, KeptText.clause(message, "kept"));
+    }
+
+    @Test
+    void aClauseHasABoundAndDoesNotNeedAMessage() {
+        assertEquals("it cannot be read", KeptText.clause(null, "kept"));
+        String cut = KeptText.clause("a\ud83d\ude00".repeat(200), "kept");
+        assertTrue(cut.length() <= 120 && cut.endsWith("..."), cut);
+        assertFalse(Character.isHighSurrogate(cut.charAt(cut.length() - 4)), cut);
+    }
+
+    /** What a constructor refuses is as broken as what the parser refuses. */
+    @Test
+    void whatAConstructorRefusesIsABrokenTextToo() {
+        InputException refused = assertThrows(InputException.class, () -> KeptText.read("text", "kept", (text, what) -> {
+            throw new IllegalArgumentException("percentiles must rise");
+        }));
+        assertEquals("kept: percentiles must rise. Press Measure clip.", refused.getMessage());
     }
 
     @Test
@@ -219,9 +284,11 @@ class BridgeTest {
         block.setLong(Blocks.PREPARE_LENGTH, 4);
         assertEquals(Bridge.INPUT, caller.call(Caller.PREPARE, block));
         assertTrue(caller.message().contains("UTF-8"), caller.message());
+        requireOrder("correction kept in the project");
         block.setLong(Blocks.PREPARE_LENGTH, EvenstopFiles.LARGEST_FILE + 1);
         assertEquals(Bridge.INPUT, caller.call(Caller.PREPARE, block));
         assertTrue(caller.message().contains("4 MiB"), caller.message());
+        requireOrder("correction kept in the project");
     }
 
     @Test
@@ -388,7 +455,8 @@ class BridgeTest {
         assertTrue(caller.message().contains("cinema-soft"), caller.message());
         String withoutSample = EvenstopFiles.toJson(EvenstopFiles.measurementFromJson(text, "test"), false);
         assertEquals(Bridge.INPUT, caller.call(Caller.SOLVE, solveBlock(withoutSample, "cinema-soft", "even", "preset")));
-        assertTrue(caller.message().contains("Measure clip"), caller.message());
+        assertTrue(caller.message().contains("no sample"), caller.message());
+        requireOrder("measurement kept in the project");
     }
 
     @Test

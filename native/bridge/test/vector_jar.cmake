@@ -1,0 +1,41 @@
+# SPDX-License-Identifier: Apache-2.0
+# A vector jar goes into the bundle only with a kernel in it, and an older one without goes away. ASSEMBLE runs on a made-up tree.
+set(tree ${WORK}/tree)
+set(java ${WORK}/Test.ofx.bundle/Contents/Resources/java)
+set(service META-INF/services/org.evenstop.engine.kernel.CorrectionKernel)
+file(REMOVE_RECURSE ${WORK})
+file(MAKE_DIRECTORY ${tree}/presets ${tree}/java/bridge/target/lib ${tree}/java/vector/target ${WORK}/jar/META-INF/services)
+file(WRITE ${tree}/LICENSE "")
+file(WRITE ${WORK}/jar/com/sun/jna/none/libjnidispatch.so "none")
+file(WRITE ${WORK}/jar/META-INF/MANIFEST.MF "Manifest-Version: 1.0\n")
+
+function(make_jar path)
+  execute_process(COMMAND ${CMAKE_COMMAND} -E tar cf ${path} --format=zip ${ARGN} WORKING_DIRECTORY ${WORK}/jar COMMAND_ERROR_IS_FATAL ANY)
+endfunction()
+
+# EXPECTED: whether the vector jar must be in the bundle.
+function(assemble expected)
+  execute_process(COMMAND ${CMAKE_COMMAND} -DTREE=${tree} -DBUNDLE=${WORK}/Test.ofx.bundle -DJDK= -DJNA_FOLDER=none -DWITH_JAVA=OFF -P ${ASSEMBLE}
+                  OUTPUT_QUIET COMMAND_ERROR_IS_FATAL ANY)
+  file(GLOB bridge ${java}/evenstop-bridge-1.jar)
+  file(GLOB vector ${java}/evenstop-vector-*.jar)
+  if(NOT bridge)
+    message(FATAL_ERROR "nothing was assembled")
+  elseif(expected AND NOT vector)
+    message(FATAL_ERROR "a vector jar with a kernel was left out")
+  elseif(vector AND NOT expected)
+    message(FATAL_ERROR "a vector jar without a kernel is in the bundle: ${vector}")
+  endif()
+endfunction()
+
+make_jar(${tree}/java/bridge/target/evenstop-bridge-1.jar META-INF/MANIFEST.MF)
+make_jar(${tree}/java/bridge/target/lib/jna-1.jar com/sun/jna/none/libjnidispatch.so)
+assemble(FALSE)
+file(WRITE ${WORK}/jar/${service} "org.evenstop.vector.VectorKernel\n")
+make_jar(${tree}/java/vector/target/evenstop-vector-1.jar META-INF/MANIFEST.MF ${service})
+assemble(TRUE)
+file(REMOVE ${WORK}/jar/${service})
+file(WRITE ${WORK}/jar/META-INF/services/another.Service "x\n")
+make_jar(${tree}/java/vector/target/evenstop-vector-1.jar META-INF/MANIFEST.MF META-INF/services/another.Service)
+assemble(FALSE)
+file(REMOVE_RECURSE ${WORK})
