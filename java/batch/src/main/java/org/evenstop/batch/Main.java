@@ -7,12 +7,12 @@ import java.io.PrintStream;
 import java.io.PrintWriter;
 import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
-import java.util.Comparator;
 import java.util.List;
 import org.evenstop.batch.calibrate.CalibrateCommand;
 import org.evenstop.batch.demo.DemoCommand;
 import org.evenstop.batch.evaluate.EvaluateCommand;
 import org.evenstop.engine.InputException;
+import org.evenstop.engine.json.NearestName;
 import picocli.AutoComplete;
 import picocli.CommandLine;
 import picocli.CommandLine.Command;
@@ -112,26 +112,8 @@ public final class Main implements Runnable {
         List<String> names = new ArrayList<>(spec.subcommands().keySet());
         spec.options().forEach(option -> names.addAll(List.of(option.names())));
         String name = given.contains("=") ? given.substring(0, given.indexOf('=')) : given;
-        return names.stream().filter(candidate -> distance(name, candidate) <= Math.max(1, candidate.length() / 3))
-            .min(Comparator.comparingInt(candidate -> distance(name, candidate))).orElse("");
-    }
-
-    /** Letters to insert, drop or replace (V. I. Levenshtein, 1966). */
-    private static int distance(String a, String b) {
-        int[] row = new int[b.length() + 1];
-        for (int j = 0; j <= b.length(); j++) {
-            row[j] = j;
-        }
-        for (int i = 1; i <= a.length(); i++) {
-            int diagonal = row[0];
-            row[0] = i;
-            for (int j = 1; j <= b.length(); j++) {
-                int cost = diagonal + (a.charAt(i - 1) == b.charAt(j - 1) ? 0 : 1);
-                diagonal = row[j];
-                row[j] = Math.min(cost, 1 + Math.min(row[j], row[j - 1]));
-            }
-        }
-        return row[b.length()];
+        String near = NearestName.of(name, names);
+        return near == null ? "" : near;
     }
 
     /** An error as one line for people. */

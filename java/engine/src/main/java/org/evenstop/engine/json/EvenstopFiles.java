@@ -109,7 +109,7 @@ public final class EvenstopFiles {
             }
             return reader.apply(new Text(read(file), nameOrFile));
         }
-        String near = StrictObject.nearest(nameOrFile, shipped);
+        String near = NearestName.of(nameOrFile, shipped);
         throw new InputException(kind + " '" + nameOrFile + "' is not known; " + (near == null ? "" : "did you mean '" + near + "'? if not, ")
             + "give one of " + String.join(", ", shipped) + ", or a file that ends in .json");
     }

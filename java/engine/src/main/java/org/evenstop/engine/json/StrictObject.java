@@ -61,7 +61,7 @@ final class StrictObject {
         asked.add(field);
         JsonNode value = node.get(field);
         if (value == null) {
-            String near = nearest(field, unasked());
+            String near = NearestName.of(field, unasked());
             throw error(field, "is missing; give " + allowed + (near == null ? "" : " (is '" + near + "' meant for it?)"));
         }
         return value;
@@ -180,42 +180,11 @@ final class StrictObject {
         for (Map.Entry<String, JsonNode> field : node.properties()) {
             String name = field.getKey();
             if (!asked.contains(name)) {
-                String near = nearest(name, asked);
+                String near = NearestName.of(name, asked);
                 throw error(shortened(name), "is not a known field; " + (near != null ? "did you mean '" + near + "'?"
                     : "known are " + String.join(", ", asked)));
             }
         }
-    }
-
-    /** The name that takes fewest single-letter edits, if not more than a third of its length. */
-    static String nearest(String name, Iterable<String> names) {
-        String best = null;
-        int least = Integer.MAX_VALUE;
-        for (String candidate : names) {
-            int edits = edits(name.toLowerCase(java.util.Locale.ROOT), candidate.toLowerCase(java.util.Locale.ROOT));
-            if (edits < least && edits <= Math.max(1, candidate.length() / 3)) {
-                least = edits;
-                best = candidate;
-            }
-        }
-        return best;
-    }
-
-    private static int edits(String a, String b) {
-        int[] row = new int[b.length() + 1];
-        for (int j = 0; j <= b.length(); j++) {
-            row[j] = j;
-        }
-        for (int i = 1; i <= a.length(); i++) {
-            int diagonal = row[0];
-            row[0] = i;
-            for (int j = 1; j <= b.length(); j++) {
-                int cost = Math.min(Math.min(row[j], row[j - 1]) + 1, diagonal + (a.charAt(i - 1) == b.charAt(j - 1) ? 0 : 1));
-                diagonal = row[j];
-                row[j] = cost;
-            }
-        }
-        return row[b.length()];
     }
 
     static String plain(double value) {
