@@ -39,22 +39,22 @@ static void stop(const char *what, const char *err) {
   exit(1);
 }
 
-/* == a session: host, bundle, one instance == */
+/* == a rig: host, bundle, one instance == */
 
-typedef struct Session {
+typedef struct Rig {
   EshHost *host;
   EshBundle *bundle;
   EshSource *source;
   EshEffect *instance;
   int index;
   EshFormat format;
-} Session;
+} Rig;
 
 static const EshFormat plain_format = {.width = WIDTH, .height = HEIGHT, .depth = ESH_FLOAT, .components = ESH_RGBA,
                                        .premult = ESH_OPAQUE, .first = 0, .last = FRAMES - 1, .frame_rate = 25,
                                        .pixel_aspect = 1};
 
-static void new_instance(Session *s) {
+static void new_instance(Rig *s) {
   char err[ESH_ERR];
   EshEffect *context = esh_context(s->bundle, s->index, kOfxImageEffectContextFilter, err);
   s->instance = context ? esh_instance_new(context, s->source, err) : NULL;
@@ -64,7 +64,7 @@ static void new_instance(Session *s) {
   CHECK(esh_instance_create(s->instance) == kOfxStatOK);
 }
 
-static void load(Session *s) {
+static void load(Rig *s) {
   char err[ESH_ERR];
   s->bundle = esh_bundle_open(s->host, bundle_path, err);
   s->index = s->bundle ? esh_bundle_find(s->bundle, "org.evenstop.Evenstop", err) : -1;
@@ -73,9 +73,9 @@ static void load(Session *s) {
   }
 }
 
-static Session begin(const EshConfig *config, const EshFormat *format, const char *pattern) {
+static Rig begin(const EshConfig *config, const EshFormat *format, const char *pattern) {
   char err[ESH_ERR];
-  Session s = {.format = *format};
+  Rig s = {.format = *format};
   s.host = esh_host_create(config, err);
   s.source = s.host ? esh_source_open(pattern, format, err) : NULL;
   if (!s.source) {
@@ -86,8 +86,8 @@ static Session begin(const EshConfig *config, const EshFormat *format, const cha
   return s;
 }
 
-/* Ends a session; whatever the plug-in did against the standard is a failure. */
-static void end(Session *s) {
+/* Takes a rig down; whatever the plug-in did against the standard is a failure. */
+static void end(Rig *s) {
   esh_instance_destroy(s->instance);
   esh_bundle_close(s->bundle);
   esh_leaks(s->host);
@@ -119,7 +119,7 @@ static int receive(void *user, int frame, const void *bytes, size_t length) {
   return 0;
 }
 
-static Frames render(Session *s, int first, int last, EshRenderResult *result) {
+static Frames render(Rig *s, int first, int last, EshRenderResult *result) {
   Frames frames = {0};
   EshRenderResult local;
   char err[ESH_ERR];
@@ -134,14 +134,14 @@ static int same(const Frames *a, const Frames *b) {
          && !memcmp(a->bytes, b->bytes, (size_t)a->count * a->length);
 }
 
-static void edit(Session *s, const char *name, const char *text) {
+static void edit(Rig *s, const char *name, const char *text) {
   char err[ESH_ERR];
   if (esh_param_edit(s->instance, name, text, err)) {
     stop(name, err);
   }
 }
 
-static void press(Session *s) {
+static void press(Rig *s) {
   char err[ESH_ERR];
   OfxStatus status;
   if (esh_button_press(s->instance, "measureClip", &status, err)) {
@@ -150,7 +150,7 @@ static void press(Session *s) {
   CHECK(status == kOfxStatOK);
 }
 
-static char *text(Session *s, const char *name) {
+static char *text(Rig *s, const char *name) {
   char *value = esh_param_text(esh_param_find(s->instance, name));
   if (!value) {
     stop(name, "has no value");
@@ -158,7 +158,7 @@ static char *text(Session *s, const char *name) {
   return value;
 }
 
-static int is_empty(Session *s, const char *name) {
+static int is_empty(Rig *s, const char *name) {
   char *value = text(s, name);
   int empty = !*value || !strcmp(value, "\"\"");
   free(value);
@@ -166,7 +166,7 @@ static int is_empty(Session *s, const char *name) {
 }
 
 /* The frames as they came: at strength 0 the host copies them itself. */
-static Frames untouched(Session *s, int first, int last) {
+static Frames untouched(Rig *s, int first, int last) {
   EshRenderResult result;
   edit(s, "strength", "0");
   Frames frames = render(s, first, last, &result);
@@ -176,7 +176,7 @@ static Frames untouched(Session *s, int first, int last) {
 }
 
 /* Messages other than log lines. */
-static int messages(Session *s, const char *containing) {
+static int messages(Rig *s, const char *containing) {
   int count = 0;
   for (int i = 0; i < esh_message_count(s->host); i++) {
     EshMessage message = esh_message(s->host, i);
@@ -187,7 +187,7 @@ static int messages(Session *s, const char *containing) {
   return count;
 }
 
-static int persistent_now(Session *s) {
+static int persistent_now(Rig *s) {
   int count = 0;
   for (int i = 0; i < esh_message_count(s->host); i++) {
     EshMessage message = esh_message(s->host, i);
@@ -225,7 +225,7 @@ static void case_quiet(void) {
   }
 #endif
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   char err[ESH_ERR];
   CHECK(esh_context(s.bundle, s.index, kOfxImageEffectContextGeneral, err));
   edit(&s, "strength", "0");
@@ -246,7 +246,7 @@ static void case_quiet(void) {
 
 static void case_measure(void) {
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   Frames input = untouched(&s, 0, 0);
   long fetched = esh_counts(s.host)->fetches;
   press(&s);
@@ -291,7 +291,7 @@ static void case_project(void) {
     stop(path, "cannot be made");
   }
   close(file);
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   press(&s);
   Frames here = render(&s, 3, 4, NULL);
   if (esh_project_save(s.instance, path, err)) {
@@ -315,7 +315,7 @@ static void case_project(void) {
 
 static void case_cancel(void) {
   EshConfig config = {.threads = 2, .cancel_at = 4};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   press(&s);
   CHECK(is_empty(&s, "measurement") && is_empty(&s, "correction"));
   CHECK(esh_counts(s.host)->progress_ends == 1);
@@ -349,7 +349,7 @@ static void case_geometry(void) {
     format.components = forms[f].components;
     format.premult = forms[f].premult;
     config = (EshConfig){.threads = 2};
-    Session s = begin(&config, &format, "pattern:gradient");
+    Rig s = begin(&config, &format, "pattern:gradient");
     if (format.components != ESH_ALPHA) {
       press(&s);
     }
@@ -377,7 +377,7 @@ static void case_geometry(void) {
 /* Before the first press: one correction, whichever frame comes first and however it is cut up. */
 static void case_trial(void) {
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   Frames input = untouched(&s, 0, FRAMES - 1);
   Frames forward = render(&s, 0, FRAMES - 1, NULL);
   CHECK(!same(&forward, &input));
@@ -402,7 +402,7 @@ static void case_trial(void) {
 /* A host that gives only the frame being rendered. */
 static void case_single_frame(void) {
   EshConfig config = {.threads = 2, .without_properties = {kOfxImageEffectPropTemporalClipAccess}};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   Frames input = untouched(&s, 2, 3);
   Frames output = render(&s, 2, 3, NULL);
   CHECK(!same(&output, &input));
@@ -417,7 +417,7 @@ static void case_abort(void) {
   EshConfig config = {.threads = 2, .abort_at = 1};
   EshFormat format = plain_format;
   format.width = 1024, format.height = 4096, format.last = 0;
-  Session s = begin(&config, &format, "pattern:flat:0.3");
+  Rig s = begin(&config, &format, "pattern:flat:0.3");
   EshRenderResult result;
   Frames frames = render(&s, 0, 0, &result); /* while the trial measures */
   CHECK(result.aborted == 1 && result.failed == 0 && frames.count == 0);
@@ -436,7 +436,7 @@ static void case_abort(void) {
 
 static void case_identity(void) {
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   EshRenderResult result;
   press(&s);
   Frames half = render(&s, 0, 1, &result);
@@ -465,7 +465,7 @@ static void case_identity(void) {
 }
 
 /* The picture comes through and one message stays until there is no more reason for it. */
-static void requires_passthrough(Session *s, const char *remedy) {
+static void requires_passthrough(Rig *s, const char *remedy) {
   Frames input = untouched(s, 0, 2);
   EshRenderResult result;
   Frames output = render(s, 0, 2, &result);
@@ -481,7 +481,7 @@ static void requires_passthrough(Session *s, const char *remedy) {
 
 static void case_broken_json(void) {
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   press(&s);
   Frames good = render(&s, 0, 0, NULL);
   char *kept = text(&s, "correction");
@@ -515,7 +515,7 @@ static void case_damaged_version(void) {
                {"2", "newer Evenstop. Update the plug-in."}, {"99999999999999999999999", "newer Evenstop"}, {"1", NULL}};
   EshConfig config = {.threads = 2};
   for (size_t i = 0; i < sizeof versions / sizeof *versions; i++) {
-    Session s = begin(&config, &plain_format, "pattern:gradient");
+    Rig s = begin(&config, &plain_format, "pattern:gradient");
     press(&s);
     Frames good = render(&s, 0, 0, NULL);
     edit(&s, "stateVersion", versions[i].version);
@@ -537,7 +537,7 @@ static void case_plugin_edits(void) {
   static const char *const wishes[][2] = {{"profile", "1"}, {"preset", "2"}, {"exposureTrim", "0.5"}};
   EshConfig config = {.threads = 2};
   char err[ESH_ERR];
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   press(&s);
   const long fetched = esh_counts(s.host)->fetches, started = esh_counts(s.host)->progress_starts;
   for (int w = 0; w < 3; w++) {
@@ -569,7 +569,7 @@ static void case_plugin_edits(void) {
 static void case_no_java(void) {
   setenv("EVENSTOP_JAVA_HOME", "/nowhere/java", 1);
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   requires_passthrough(&s, "EVENSTOP_JAVA_HOME is /nowhere/java");
   press(&s); /* the message that stays is the answer */
   CHECK(is_empty(&s, "correction") && messages(&s, NULL) == 1 && persistent_now(&s) == 1);
@@ -582,7 +582,7 @@ static void case_press_without_java(void) {
   setenv("EVENSTOP_JAVA_HOME", "/nowhere/java", 1);
   for (int old = 0; old < 2; old++) {
     EshConfig config = {.threads = 2, .without_suites = {old ? kOfxMessageSuite "/2" : NULL}};
-    Session s = begin(&config, &plain_format, "pattern:gradient");
+    Rig s = begin(&config, &plain_format, "pattern:gradient");
     press(&s);
     CHECK(messages(&s, NULL) == 1 && messages(&s, "EVENSTOP_JAVA_HOME is /nowhere/java") == 1 && persistent_now(&s) == !old);
     Frames input = untouched(&s, 0, 2), output = render(&s, 0, 2, NULL);
@@ -597,7 +597,7 @@ static void case_press_without_java(void) {
 /* A run-time whose VM ends the process when it starts: the host must live. */
 static void requires_damage(const char *remedy) {
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   requires_passthrough(&s, remedy);
   CHECK(messages(&s, "; then start the host again.") == 1);
   CHECK(maps_hold("libjvm"));
@@ -617,7 +617,7 @@ static void case_broken_own_java(void) {
 
 static void case_no_jars(void) {
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   requires_passthrough(&s, "Install the plug-in again");
   end(&s);
 }
@@ -626,7 +626,7 @@ static void case_no_jars(void) {
 static void case_old_messages(void) {
   for (int none = 0; none < 2; none++) {
     EshConfig config = {.threads = 2, .without_suites = {kOfxMessageSuite "/2", none ? kOfxMessageSuite : NULL}};
-    Session s = begin(&config, &plain_format, "pattern:gradient");
+    Rig s = begin(&config, &plain_format, "pattern:gradient");
     edit(&s, "correction", "{");
     Frames input = untouched(&s, 0, 2), output = render(&s, 0, 2, NULL);
     CHECK(same(&input, &output));
@@ -646,7 +646,7 @@ static void case_colourspace(void) {
     EshConfig config = {.threads = 2};
     EshFormat format = plain_format;
     format.colourspace = spaces[i].space;
-    Session s = begin(&config, &format, "pattern:gradient");
+    Rig s = begin(&config, &format, "pattern:gradient");
     if (spaces[i].fits) {
       Frames input = untouched(&s, 0, 0), output = render(&s, 0, 0, NULL);
       CHECK(!same(&input, &output) && messages(&s, NULL) == 0);
@@ -665,7 +665,7 @@ static void case_reload(void) {
   Frames first = {0};
   for (int round = 0; round < 3; round++) {
     EshConfig config = {.threads = 2};
-    Session s = begin(&config, &plain_format, "pattern:gradient");
+    Rig s = begin(&config, &plain_format, "pattern:gradient");
     press(&s);
     Frames frames = render(&s, 0, 0, NULL);
     if (round == 1) {
@@ -712,7 +712,7 @@ static void case_signals(void) {
 static void *scenario_on_thread(void *unused) {
   (void)unused;
   EshConfig config = {.threads = 2};
-  Session s = begin(&config, &plain_format, "pattern:gradient");
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
   press(&s);
   Frames frames = render(&s, 0, 2, NULL), input = untouched(&s, 0, 2);
   CHECK(frames.count == 3 && !same(&frames, &input) && messages(&s, NULL) == 0);
