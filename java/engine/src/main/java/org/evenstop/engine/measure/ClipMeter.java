@@ -75,7 +75,6 @@ public final class ClipMeter {
                 + " frames; give a clip with at least one visible frame");
         }
         noteCuts(counted, notes);
-        FrameTally first = counted.get(0);
         LevelHistogram luma = new LevelHistogram();
         LevelHistogram red = new LevelHistogram();
         LevelHistogram green = new LevelHistogram();
@@ -128,7 +127,7 @@ public final class ClipMeter {
             percent(skinLuma.percentile(250)), percent(skinLuma.percentile(750)));
         return new Measurement(clip, counted.size(), levels, summary(red), summary(green), summary(blue), luma.shareFrom(ceiling),
             luma.shareTo(0), percent(ceiling), skin, skin.isSubject() ? skin.median() : levels.p50(), percent(noise.sigma()),
-            zones(zoneCount, zoneChroma, sites, first.chromaUnit()), area, horizon(bandSum, bandCount), sample(counted), notes);
+            zones(zoneCount, zoneChroma, sites), area, horizon(bandSum, bandCount), sample(counted), notes);
     }
 
     private List<FrameTally> withoutBlackAndFades(List<String> notes) {
@@ -227,14 +226,14 @@ public final class ClipMeter {
         return CodeDepth.BITS8.levelOfCode(CodeDepth.BITS8.highestVideoCode());
     }
 
-    private static List<Measurement.ChromaZone> zones(long[] count, long[] chroma, long sites, double unit) {
+    private static List<Measurement.ChromaZone> zones(long[] count, long[] chroma, long sites) {
         List<Measurement.ChromaZone> zones = new ArrayList<>();
         for (int z = 0; z < count.length; z++) {
             int fromStep = (z * LevelHistogram.SIZE + count.length - 1) / count.length;
             int toStep = ((z + 1) * LevelHistogram.SIZE + count.length - 1) / count.length;
             zones.add(new Measurement.ChromaZone(percent(LevelHistogram.levelOf(fromStep)), percent(LevelHistogram.levelOf(toStep)),
                 sites == 0 ? 0 : Math.round(1e6 * count[z] / sites) / 1e6,
-                count[z] == 0 ? 0 : Math.round(1e5 * (chroma[z] / unit / count[z])) / 1e5));
+                count[z] == 0 ? 0 : Math.round(1e5 * (chroma[z] / (double) FrameTally.CHROMA_UNIT / count[z])) / 1e5));
         }
         return zones;
     }

@@ -10,7 +10,7 @@ final class FrameTally {
     /** A picture whose brightest 0.1 % stay below this level is black: 4 %. */
     private static final double BLACK_FRAME = 0.04;
     /** Chroma lengths are summed in units of a millionth. */
-    private static final float CHROMA_UNIT = 1e6f;
+    static final float CHROMA_UNIT = 1e6f;
 
     final double seconds;
     final LevelHistogram luma = new LevelHistogram();
@@ -276,9 +276,5 @@ final class FrameTally {
     boolean isBlack() {
         double bright = luma.percentile(999);
         return !(bright >= BLACK_FRAME);
-    }
-
-    double chromaUnit() {
-        return CHROMA_UNIT;
     }
 }
