@@ -19,6 +19,7 @@ static const char usage_text[] =
     "  ofxhost render BUNDLE --in SOURCE --size WxH [options]\n"
     "                                             renders frames and prints what happened\n"
     "  ofxhost probe BUNDLE [options]             plays a host's whole life and prints one PASS or FAIL line per check\n"
+    "  ofxhost bench BUNDLE --size WxH [options]  times load, first frame and steady frames; one JSON object\n"
     "  ofxhost --help\n"
     "\n"
     "BUNDLE is a folder Name.ofx.bundle or a file Name.ofx.\n"
@@ -235,8 +236,11 @@ static int fits(const char *command, const char *option) {
   static const char *const params[] = {"--json", "--plugin", "--context", NULL};
   static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--without-property",
                                       "--lenient", "--background", "--quiet", NULL};
+  static const char *const bench[] = {"--plugin", "--context", "--in", "--size", "--depth", "--components", "--premult",
+                                      "--frames", "--threads", "--set", "--press", "--load", "--quiet", NULL};
   if (!strcmp(command, "render")) return strcmp(option, "--json") != 0;
-  const char *const *taken = !strcmp(command, "list") ? list : !strcmp(command, "params") ? params : probe;
+  const char *const *taken = !strcmp(command, "list") ? list : !strcmp(command, "params") ? params
+                              : !strcmp(command, "bench") ? bench : probe;
   while (*taken && strcmp(*taken, option)) taken++;
   return *taken != NULL;
 }
@@ -652,11 +656,11 @@ int main(int argc, char **argv) {
     printf(usage_text, esh_pattern_help);
     return EXIT_GOOD;
   }
-  if (argc < 2) return usage_error("which command? list, params, render or probe%s%s", "", "");
-  static const char *const commands[] = {"list", "params", "render", "probe"};
+  if (argc < 2) return usage_error("which command? list, params, render, probe or bench%s%s", "", "");
+  static const char *const commands[] = {"list", "params", "render", "probe", "bench"};
   int command = 0;
-  while (command < 4 && strcmp(argv[1], commands[command])) command++;
-  if (command == 4) return usage_error("unknown command %s; there are list, params, render and probe%s", argv[1], "");
+  while (command < 5 && strcmp(argv[1], commands[command])) command++;
+  if (command == 5) return usage_error("unknown command %s; there are list, params, render, probe and bench%s", argv[1], "");
   Options o;
   memset(&o, 0, sizeof o);
   o.config.threads = 2;
@@ -668,6 +672,8 @@ int main(int argc, char **argv) {
   int code = parse(argc, argv, &o);
   if (!code && command == 3) {
     code = run_probe(&o);
+  } else if (!code && command == 4) {
+    code = run_bench(&o);
   } else if (!code) {
     char err[ESH_ERR];
     o.config.log = o.quiet ? NULL : stderr;

@@ -104,8 +104,8 @@ final class OpenCvCurves implements AutoCloseable {
         opencv_core.setNumThreads(threads);
         opencv_core.transform(source, luma, weights);
         try (Mat counts = new Mat(); Mat none = new Mat(); MatVector images = new MatVector(luma);
-             IntPointer channel = new IntPointer(0);
-             IntPointer size = new IntPointer(1024);
+             IntPointer channel = new IntPointer(new int[] {0});
+             IntPointer size = new IntPointer(new int[] {1024});
              FloatPointer range = new FloatPointer((float) Curve.DOMAIN_FROM, (float) Curve.DOMAIN_TO)) {
             opencv_imgproc.calcHist(images, channel, none, counts, size, range);
         }
