@@ -115,9 +115,12 @@ final class PluginCommand implements Runnable {
             try (Stream<Path> files = Files.list(java)) {
                 String classPath = files.map(Path::toString).filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
                 List<String> command = new ArrayList<>(List.of(vm.toString(), "-XX:ArchiveClassesAtExit=" + coming, "-XX:+UseSerialGC",
-                    "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
+                    "-Xmx256m", "-Xrs", "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
                 if (needsNativeAccess(resources.resolve("jre").resolve("release"))) {
                     command.add("--enable-native-access=ALL-UNNAMED");
+                }
+                if (classPath.contains("evenstop-vector")) {
+                    command.add("--add-modules=jdk.incubator.vector");
                 }
                 command.addAll(List.of("-cp", classPath, "org.evenstop.bridge.Rehearsal"));
                 Process process = new ProcessBuilder(command).redirectErrorStream(true).redirectOutput(ProcessBuilder.Redirect.DISCARD).start();
