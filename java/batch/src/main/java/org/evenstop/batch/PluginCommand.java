@@ -26,7 +26,7 @@ import picocli.CommandLine.Spec;
 
 /** {@code evenstop plugin}: the OpenFX bundle on this machine. */
 @Command(name = "plugin", mixinStandardHelpOptions = true, description = "Installs the OpenFX plug-in, or tries it in the bundled test host.",
-    subcommands = {PluginCommand.Install.class, PluginCommand.Probe.class})
+    subcommands = {PluginCommand.Install.class, PluginCommand.Probe.class, BenchCommand.class})
 final class PluginCommand implements Runnable {
     private static final String BUNDLE = "Evenstop.ofx.bundle";
     /** Where the OpenFX standard has hosts look on Linux, after the folders of {@code OFX_PLUGIN_PATH}. */
@@ -37,7 +37,7 @@ final class PluginCommand implements Runnable {
 
     @Override
     public void run() {
-        throw new ParameterException(spec.commandLine(), "give install or probe");
+        throw new ParameterException(spec.commandLine(), "give install, probe or bench");
     }
 
     private static Path home() {

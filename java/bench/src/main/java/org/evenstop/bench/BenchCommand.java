@@ -93,6 +93,9 @@ final class BenchCommand implements Callable<Integer> {
                 bench.planar(ChromaSampling.S444, CodeDepth.BITS10);
             }
             Budgets.judge(results, machine);
+            if (!only.isEmpty()) {
+                results.forgetUnmeasured();
+            }
             if (parts.contains(Part.HOST)) {
                 line.getErr().println("timing the plug-in in its host");
                 host(bench, results);

@@ -80,8 +80,10 @@ public final class Main {
         }
         int missed = 0;
         for (Budget b : results.budgets()) {
-            if (b.binding() && b.wasMeasured() && !b.isMet()) {
-                line.getErr().println("missed: " + b.what() + " is " + b.measuredText() + "; " + b.limitText() + " is the budget");
+            if (b.binding() && !b.isMet()) {
+                // What was not measured is not known to be kept.
+                line.getErr().println(b.wasMeasured() ? "missed: " + b.what() + " is " + b.measuredText() + "; " + b.limitText() + " is the budget"
+                    : "not measured: " + b.what() + "; " + b.limitText() + " is the budget");
                 missed++;
             }
         }

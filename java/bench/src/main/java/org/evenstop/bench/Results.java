@@ -48,6 +48,11 @@ final class Results {
         return budgets;
     }
 
+    /** Drops budgets of parts that were not asked for. */
+    void forgetUnmeasured() {
+        budgets.removeIf(budget -> !budget.wasMeasured());
+    }
+
     /** Milliseconds of a row; NaN where there is none. */
     double ms(String format, String pass, String by, int threads) {
         for (Row.Timing t : timings) {

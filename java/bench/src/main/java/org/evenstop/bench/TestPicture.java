@@ -26,7 +26,7 @@ public final class TestPicture {
 
     /** Memory outside the Java heap, zeroed, native byte order, first byte on a cache line. */
     public static ByteBuffer memory(int bytes) {
-        return ByteBuffer.allocateDirect(Math.addExact(bytes, ALIGNMENT)).alignedSlice(ALIGNMENT).slice(0, bytes).order(ByteOrder.nativeOrder());
+        return ByteBuffer.allocateDirect(Math.addExact(bytes, 2 * ALIGNMENT)).alignedSlice(ALIGNMENT).slice(0, bytes).order(ByteOrder.nativeOrder());
     }
 
     /** Where a buffer of {@link #memory} begins. */
