@@ -44,6 +44,7 @@ final class FloatPixels {
     private static final IntVector QUARTER_1 = quarter(1);
     private static final IntVector QUARTER_2 = quarter(2);
     private static final IntVector QUARTER_3 = quarter(3);
+    private static final IntVector COLOUR_MAGNITUDE = Lanes.of(lane -> lane % 4 == 3 ? 0 : MAGNITUDE);
     private static final VectorMask<Integer> ALPHA = Lanes.of(lane -> lane % 4).compare(GT, 2);
 
     private FloatPixels() {
@@ -202,5 +203,95 @@ final class FloatPixels {
             QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 3 * BYTES, ORDER), ALPHA)
                 .intoMemorySegment(destination, to + 3 * BYTES, ORDER);
         }
+    }
+
+    /**
+     * The tone curve alone, from memory to other memory; the curve fits two registers. What is written is wrong where the
+     * magnitude returned is too large: the source must still be there.
+     */
+    static int toneOnly(MemorySegment source, long from, MemorySegment destination, long into, int count, CurveTable curve) {
+        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
+        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
+        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
+        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
+        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, curve.scale());
+        FloatVector offset = FloatVector.broadcast(F, curve.offset());
+        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        FloatVector below = FloatVector.broadcast(F, curve.slopeBelow());
+        FloatVector above = FloatVector.broadcast(F, curve.slopeAbove());
+        IntVector largest = IntVector.zero(I);
+        for (int i = 0; i < count; i += COUNT / 4) {
+            IntVector pixels = IntVector.fromMemorySegment(I, source, from + 16L * i, ORDER);
+            largest = largest.max(pixels.and(COLOUR_MAGNITUDE));
+            FloatVector t = pixels.reinterpretAsFloats().mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).reinterpretAsInts()
+                .blend(pixels, ALPHA).intoMemorySegment(destination, into + 16L * i, ORDER);
+        }
+        return largest.reduceLanes(MAX);
+    }
+
+    /** As {@link #toneOnly} for a factor of chroma alone; the curve fits two registers and is flat-ended. */
+    static int chromaOnly(MemorySegment source, long from, MemorySegment destination, long into, int count, CurveTable curve, float wr, float wb) {
+        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
+        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
+        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
+        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
+        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, curve.scale());
+        FloatVector offset = FloatVector.broadcast(F, curve.offset());
+        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        IntVector largest = IntVector.zero(I);
+        for (int i = 0; i < count; i += COUNT) {
+            long at = from + 16L * i;
+            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector low = RED_GREEN.selectFrom(v0, v1);
+            IntVector high = RED_GREEN.selectFrom(v2, v3);
+            IntVector red = FIRST.selectFrom(low, high);
+            IntVector green = SECOND.selectFrom(low, high);
+            IntVector blue = FIRST.selectFrom(BLUE_ALPHA.selectFrom(v0, v1), BLUE_ALPHA.selectFrom(v2, v3));
+            largest = largest.max(red.and(MAGNITUDE)).max(green.and(MAGNITUDE)).max(blue.and(MAGNITUDE));
+            FloatVector r = red.reinterpretAsFloats();
+            FloatVector g = green.reinterpretAsFloats();
+            FloatVector b = blue.reinterpretAsFloats();
+            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
+            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            red = luma.add(factor.mul(r.sub(luma))).reinterpretAsInts();
+            green = luma.add(factor.mul(g.sub(luma))).reinterpretAsInts();
+            blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
+            long to = into + 16L * i;
+            IntVector pairs = PAIRS_LOW.selectFrom(red, green);
+            IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
+            QUARTER_0.selectFrom(pairs, blue).blend(v0, ALPHA).intoMemorySegment(destination, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(v1, ALPHA).intoMemorySegment(destination, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(v2, ALPHA).intoMemorySegment(destination, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(v3, ALPHA).intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+        }
+        return largest.reduceLanes(MAX);
     }
 }

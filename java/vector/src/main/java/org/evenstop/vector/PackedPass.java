@@ -32,6 +32,9 @@ final class PackedPass {
     private final MemorySegment stagedFloats = stage();
     private final MemorySegment correctedFloats = stage();
 
+    /** The curve that does all the correction; null where several do, or one that the single loops cannot hold. */
+    private CurveTable alone;
+
     PackedPass(ScalarKernel scalar, Runs runs) {
         this.scalar = scalar;
         this.runs = runs;
@@ -48,6 +51,8 @@ final class PackedPass {
         boolean direct = source.depth() == SampleDepth.FLOAT && source.components() == Components.RGBA && from.isNative() && into.isNative();
         boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && source.components() == Components.RGBA;
         int pixelBytes = source.components().count() * source.depth().bytes();
+        boolean apart = direct && (from.address() + from.byteSize() <= into.address() || into.address() + into.byteSize() <= from.address());
+        alone = runs.onlyCurve();
         for (int row = rowFrom; row < rowTo; row++) {
             for (int x = 0; x < source.width(); x += BLOCK) {
                 int n = Math.min(BLOCK, source.width() - x);
@@ -55,7 +60,8 @@ final class PackedPass {
                 long to = destination.rowOffset(row) + (long) x * pixelBytes;
                 boolean usable;
                 if (direct && Lanes.roundedUp(n) == n) {
-                    usable = premultiplied ? correctDivided(from, at, into, to, n) : correctFloats(from, at, into, to, n);
+                    usable = premultiplied ? correctDivided(from, at, into, to, n)
+                        : alone != null && apart ? correctAlone(from, at, into, to, n) : correctFloats(from, at, into, to, n);
                 } else {
                     usable = correctStaged(source, from, at, into, to, n);
                 }
@@ -96,6 +102,13 @@ final class PackedPass {
             FloatPixels.gather(runs.rgb, BLOCK, count, from, at, into, to);
         }
         return true;
+    }
+
+    /** Where one curve does all: straight from memory to memory. False when the block must be done again. */
+    private boolean correctAlone(MemorySegment from, long at, MemorySegment into, long to, int count) {
+        int largest = alone == runs.tone ? FloatPixels.toneOnly(from, at, into, to, count, alone)
+            : FloatPixels.chromaOnly(from, at, into, to, count, alone, runs.wr, runs.wb);
+        return largest <= FloatPixels.LARGEST;
     }
 
     private static boolean fuses(CurveTable factor) {

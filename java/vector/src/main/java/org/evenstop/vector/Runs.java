@@ -55,6 +55,15 @@ final class Runs {
         wb = (float) next.standard().blueWeight();
     }
 
+    /** The one curve that does anything, at full strength, where its loop in {@link FloatPixels} can hold it; else null. */
+    CurveTable onlyCurve() {
+        if (strength != 1f || (changesChromaIn ? 1 : 0) + (changesTone ? 1 : 0) + (changesChromaOut ? 1 : 0) != 1) {
+            return null;
+        }
+        CurveTable curve = changesTone ? tone : changesChromaIn ? chromaIn : chromaOut;
+        return curve.fitsTwo() && (changesTone || curve.isFlatEnded()) ? curve : null;
+    }
+
     /** The whole model, in place. */
     void correct(int count) {
         if (strength == 1f) {
