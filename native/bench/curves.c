@@ -4,6 +4,8 @@
  */
 #include "curves.h"
 
+#include <string.h>
+
 #ifdef EVB_NATIVE
 #define NAME(name) name##_native
 #else
@@ -31,17 +33,33 @@ static inline float held(float v) {
 }
 
 static void apply(const EvbCurve *restrict c, float *restrict v, int n) {
-  const float scale = c->scale, offset = c->offset, last = (float)c->segments, below = c->below, above = c->above;
-  const int last_segment = c->segments - 1;
+  const float rounder = 12582912.f; /* 1.5 * 2^23: the sum's low bits are the nearest whole number */
+  const float scale = c->scale, offset = c->offset, highest = c->highest, below = c->below, above = c->above;
   for (int j = 0; j < n; j++) {
     const float t = v[j] * scale + offset;
-    float inside = t > 0 ? t : 0;
-    inside = inside < last ? inside : last;
-    int i = (int)inside;
-    i = i < last_segment ? i : last_segment;
-    const float f = inside - (float)i;
-    const float *k = c->k[i];
-    v[j] = k[0] + f * (k[1] + f * (k[2] + f * k[3])) + (t - inside) * (t < 0 ? below : above);
+    float inside = t < -0.5f ? -0.5f : t;
+    inside = inside > highest ? highest : inside;
+    const float rounded = inside + rounder;
+    uint32_t bits;
+    memcpy(&bits, &rounded, sizeof bits);
+    const float *k = c->k[bits & 0x3fffffu];
+    const float f = inside - (rounded - rounder);
+    v[j] = k[0] + f * (k[1] + f * (k[2] + f * k[3])) + (t - inside) * (t < -0.5f ? below : above);
+  }
+}
+
+static void scale_chroma(const EvbCorrection *c, const EvbCurve *factor, Block *restrict p, int n) {
+  const float wr = c->wr, wb = c->wb;
+  for (int i = 0; i < n; i++) {
+    /* Around green, so that a grey pixel's luma is its level exactly. */
+    p->y[i] = p->g[i] + wr * (p->r[i] - p->g[i]) + wb * (p->b[i] - p->g[i]);
+    p->s[i] = p->y[i];
+  }
+  apply(factor, p->s, n);
+  for (int i = 0; i < n; i++) {
+    p->r[i] = p->y[i] + p->s[i] * (p->r[i] - p->y[i]);
+    p->g[i] = p->y[i] + p->s[i] * (p->g[i] - p->y[i]);
+    p->b[i] = p->y[i] + p->s[i] * (p->b[i] - p->y[i]);
   }
 }
 
@@ -50,24 +68,13 @@ static void luma(const EvbCorrection *c, Block *restrict p, int n) {
   for (int i = 0; i < n; i++) p->y[i] = wr * p->r[i] + wg * p->g[i] + wb * p->b[i];
 }
 
-static void scale_chroma(const EvbCorrection *c, const EvbCurve *factor, Block *restrict p, int n) {
-  luma(c, p, n);
-  for (int i = 0; i < n; i++) p->s[i] = p->y[i];
-  apply(factor, p->s, n);
-  for (int i = 0; i < n; i++) {
-    const float r = p->r[i], g = p->g[i], b = p->b[i];
-    const float middle = (r == g) & (g == b) ? r : p->y[i]; /* grey stays exactly grey */
-    p->r[i] = middle + p->s[i] * (r - middle);
-    p->g[i] = middle + p->s[i] * (g - middle);
-    p->b[i] = middle + p->s[i] * (b - middle);
-  }
-}
-
 static void tone(const EvbCorrection *c, Block *p, int n) {
   if (c->chroma_in.active) scale_chroma(c, &c->chroma_in, p, n);
-  apply(&c->tone, p->r, n);
-  apply(&c->tone, p->g, n);
-  apply(&c->tone, p->b, n);
+  if (c->tone.active) {
+    apply(&c->tone, p->r, n);
+    apply(&c->tone, p->g, n);
+    apply(&c->tone, p->b, n);
+  }
 }
 
 void EXPORT NAME(evb_rgba_float)(const float *restrict from, float *restrict to, int64_t pixels,

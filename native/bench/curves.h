@@ -13,16 +13,16 @@
 
 #define EVB_MOST_SEGMENTS 512
 
-/* A piecewise cubic on uniform knots: t = x * scale + offset runs 0..segments, straight beyond. */
+/* A piecewise cubic on uniform knots: t = x * scale + offset runs -0.5..highest, its nearest whole number is the segment and
+ * what is left the argument from the segment's middle; straight beyond. */
 typedef struct EvbCurve {
-  float scale, offset, below, above; /* the last two: slope per segment before the first knot and after the last */
-  int32_t segments;                  /* 1..EVB_MOST_SEGMENTS */
-  int32_t active;                    /* 0: this curve changes nothing and is left out */
-  float k[EVB_MOST_SEGMENTS][4];     /* lowest power first */
+  float scale, offset, highest, below, above; /* the last two: slope per segment before the first knot and after the last */
+  int32_t active;                             /* 0: this curve changes nothing and is left out */
+  float k[EVB_MOST_SEGMENTS][4];              /* lowest power first */
 } EvbCurve;
 
 typedef struct EvbCorrection {
-  float wr, wg, wb, unused; /* luma weights */
+  float wr, wg, wb, unused; /* luma weights of red, green and blue */
   EvbCurve chroma_in, tone, chroma_out;
 } EvbCorrection;
 

@@ -56,22 +56,25 @@ final class CurvesInC {
         correction.setFloat(4, (float) of.standard().greenWeight());
         correction.setFloat(8, (float) of.standard().blueWeight());
         put(HEAD_BYTES, of.chromaIn(), !of.chromaIn().isConstant(1));
-        put(HEAD_BYTES + CURVE_BYTES, of.tone(), true);
+        put(HEAD_BYTES + CURVE_BYTES, of.tone(), !of.tone().isIdentity());
         put(HEAD_BYTES + 2 * CURVE_BYTES, of.chromaOut(), !of.chromaOut().isConstant(1));
     }
 
     private void put(int at, Curve curve, boolean active) {
-        int n = curve.segmentCount();
-        double step = (curve.to() - curve.from()) / n;
-        double[] slopes = curve.slopes();
-        correction.setFloat(at, (float) (1 / step));
-        correction.setFloat(at + 4, (float) (-curve.from() / step));
-        correction.setFloat(at + 8, (float) (slopes[0] * step));
-        correction.setFloat(at + 12, (float) (slopes[n] * step));
-        correction.setInt(at + 16, n);
+        correction.setFloat(at, curve.scale());
+        correction.setFloat(at + 4, curve.offset());
+        correction.setFloat(at + 8, curve.highest());
+        correction.setFloat(at + 12, curve.slopeBelow());
+        correction.setFloat(at + 16, curve.slopeAbove());
         correction.setInt(at + 20, active ? 1 : 0);
-        float[] k = curve.coefficients();
-        correction.write(at + 24, k, 0, k.length);
+        int n = curve.segmentCount();
+        float[] k = new float[n];
+        for (int power = 0; power < 4; power++) {
+            curve.copyCoefficients(power, k);
+            for (int i = 0; i < n; i++) {
+                correction.setFloat(at + 24 + 16L * i + 4 * power, k[i]);
+            }
+        }
     }
 
     static boolean isThere(boolean forThisProcessor) {

@@ -12,7 +12,6 @@ import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.SampleDepth;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.kernel.CorrectionKernel;
-import org.evenstop.engine.kernel.Kernels;
 import org.evenstop.engine.kernel.ScalarKernel;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
@@ -29,7 +28,7 @@ final class KernelBench implements AutoCloseable {
 
     private final Results results;
     private final Consumer<String> progress;
-    private final CorrectionKernel kernel = Kernels.chosen();
+    private final CorrectionKernel kernel = KernelUnderTest.get();
     private final CorrectionKernel scalar = new ScalarKernel();
     private final List<Crew> crews = List.of(new Crew(1), new Crew(2));
 

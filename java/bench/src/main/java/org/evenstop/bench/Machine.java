@@ -15,7 +15,7 @@ import java.util.Set;
 import java.util.TreeSet;
 import java.util.stream.Collectors;
 import org.evenstop.engine.curve.Curve;
-import org.evenstop.engine.kernel.Kernels;
+import org.evenstop.engine.kernel.CorrectionKernel;
 import org.evenstop.engine.kernel.ScalarKernel;
 import org.evenstop.engine.solve.Correction;
 
@@ -25,22 +25,24 @@ import org.evenstop.engine.solve.Correction;
  * @param processor  model name as the system gives it, else the architecture
  * @param features   of it that matter here: vector instruction sets
  * @param lanes      floats in a vector as this VM prefers them, 0 where it has no vector module
- * @param kernel     name of the kernel that serves
+ * @param kernel     name of the kernel that serves once it is compiled
+ * @param kernelIs   the same with what it works with
  * @param curves     segments of the timed correction's three curves
  */
 record Machine(String processor, List<String> features, int cores, long memoryMb, String system, String java, String collector, int lanes,
-               String kernel, String curves) {
+               String kernel, String kernelIs, String curves) {
     private static final Set<String> WORTH_NAMING = Set.of("sse2", "ssse3", "sse4_1", "sse4_2", "avx", "f16c", "fma", "avx2", "avx512f",
         "avx512dq", "avx512bw", "avx512vl", "avx512vbmi", "asimd", "sve", "sve2");
 
     static Machine here() {
         Correction all = Corrections.ALL.correction();
+        CorrectionKernel kernel = KernelUnderTest.get();
         String curves = segments(all.chromaIn()) + " + " + segments(all.tone()) + " + " + segments(all.chromaOut());
         return new Machine(cpuInfo("model name", System.getProperty("os.arch")), instructionSets(), Runtime.getRuntime().availableProcessors(), memory(),
             System.getProperty("os.name") + " " + System.getProperty("os.version"),
             System.getProperty("java.vm.name") + " " + Runtime.version(),
             ManagementFactory.getGarbageCollectorMXBeans().stream().map(GarbageCollectorMXBean::getName).collect(Collectors.joining(", ")),
-            preferredLanes(), Kernels.chosen().name(), curves);
+            preferredLanes(), kernel.name(), kernel.description(), curves);
     }
 
     private static int segments(Curve curve) {
@@ -95,7 +97,7 @@ record Machine(String processor, List<String> features, int cores, long memoryMb
         return List.of("processor   " + processor + ", " + cores + (cores == 1 ? " core, " : " cores, ") + memoryMb + " MB",
             "features    " + String.join(" ", features) + (lanes > 0 ? "; vectors of " + vectorBits() + " bit in use" : ""),
             "system      " + system + ", " + java + ", " + collector,
-            "kernel      " + kernel + "; curves of " + curves + " segments (chroma in, tone, chroma out)");
+            "kernel      " + kernelIs + "; curves of " + curves + " segments (chroma in, tone, chroma out)");
     }
 
     ObjectNode json(ObjectMapper mapper) {
@@ -103,7 +105,7 @@ record Machine(String processor, List<String> features, int cores, long memoryMb
         node.put("processor", processor);
         features.forEach(node.putArray("features")::add);
         node.put("cores", cores).put("memoryMb", memoryMb).put("system", system).put("java", java).put("collector", collector)
-            .put("vectorBits", vectorBits()).put("kernel", kernel).put("curveSegments", curves);
+            .put("vectorBits", vectorBits()).put("kernel", kernel).put("kernelDescription", kernelIs).put("curveSegments", curves);
         return node;
     }
 }

@@ -5,13 +5,13 @@ import java.util.ArrayList;
 import java.util.List;
 import java.util.ServiceLoader;
 import org.evenstop.bench.Corrections;
+import org.evenstop.bench.KernelUnderTest;
 import org.evenstop.bench.TestPicture;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.frame.SampleDepth;
 import org.evenstop.engine.kernel.CorrectionKernel;
-import org.evenstop.engine.kernel.Kernels;
 import org.evenstop.engine.kernel.ScalarKernel;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.solve.Correction;
@@ -30,13 +30,13 @@ public final class Frames {
     }
 
     /**
-     * The kernel of that name: {@code scalar}, {@code chosen} (what the process would use), or a service's.
+     * The kernel of that name: {@code scalar}, {@code chosen} (what serves in the end on this machine), or a service's.
      *
      * @throws IllegalArgumentException naming those that are there
      */
     static CorrectionKernel kernel(String name) {
         if (name.equals("chosen")) {
-            return Kernels.chosen();
+            return KernelUnderTest.get();
         }
         List<String> known = new ArrayList<>(List.of("chosen", "scalar"));
         for (CorrectionKernel service : ServiceLoader.load(CorrectionKernel.class)) {
