@@ -124,23 +124,22 @@ final class Host implements AutoCloseable {
 
     private Answer start(List<String> command) throws IOException, InterruptedException {
         Path said = folder.resolve("said.txt");
-        ProcessBuilder builder = new ProcessBuilder(command).redirectOutput(said.toFile()).redirectErrorStream(true);
-        // Options meant for this VM would be printed, and taken, by the one in the host.
-        builder.environment().keySet().removeIf(name -> name.equals("JDK_JAVA_OPTIONS"));
-        Process process = builder.start();
+        Path complained = folder.resolve("complained.txt");
+        // Java's own words (options picked up, modules that are incubating) go to the error stream.
+        Process process = new ProcessBuilder(command).redirectOutput(said.toFile()).redirectError(complained.toFile()).start();
         if (!process.waitFor(PATIENCE_SECONDS, TimeUnit.SECONDS)) {
             process.destroyForcibly();
             throw new IOException("ofxhost did not end within " + PATIENCE_SECONDS + " s");
         }
-        String text = Files.readString(said, StandardCharsets.UTF_8);
-        int json = text.indexOf("{\"size\"");
-        return new Answer(process.exitValue(), json >= 0 ? text.substring(json) : text);
+        int code = process.exitValue();
+        return new Answer(code, Files.readString(code == 0 ? said : complained, StandardCharsets.UTF_8));
     }
 
     @Override
     public void close() throws IOException {
         Files.deleteIfExists(project);
         Files.deleteIfExists(folder.resolve("said.txt"));
+        Files.deleteIfExists(folder.resolve("complained.txt"));
         Files.deleteIfExists(folder);
     }
 }
