@@ -267,6 +267,7 @@ int run_bench(const Options *options) {
   char err[ESH_ERR];
   Options o = *options;
   o.config.unchecked = 1;
+  o.config.ignore_identity = 1; /* Render is what is timed */
   o.config.log = NULL;
   if (!o.format.width) {
     fputs("ofxhost: bench needs --size; see ofxhost --help\n", stderr);
