@@ -21,7 +21,7 @@ final class Budgets {
     static final double PLANAR_MS = 20;
     static final double PLANAR_TO_C = 1.5;
     static final double MEASURE_MS = 16;
-    /** Bytes of Java heap for one frame: what the bookkeeping of its bands may take, nothing that grows with the frame (own choice). */
+    /** Bytes of Java heap for one frame in one call: what a call's bookkeeping may take, nothing that grows with the frame (own choice). */
     static final double ALLOCATED = 4096;
     static final double OCIO_TIMES = 8;
     static final double FFMPEG_TIMES = 1.5;

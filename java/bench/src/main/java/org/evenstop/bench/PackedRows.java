@@ -42,7 +42,8 @@ final class PackedRows {
     private void add(String pass, String by, Crew.Bands bands, Row.Proof proof) {
         for (int i = 0; i < crews.size(); i++) {
             Crew crew = crews.get(i);
-            rows.add(new Row(format, pass, by, i + 1, () -> crew.run(bands, source.height()), proof));
+            rows.add(new Row(format, pass, by, i + 1, () -> crew.run(bands, source.height()),
+                () -> bands.rows(0, source.height()), proof));
         }
     }
 
@@ -71,7 +72,7 @@ final class PackedRows {
 
     /** A library's own way over the whole frame; it is told the number of threads when it is made. */
     void library(String pass, String by, int threads, Runnable frame, Row.Proof proof) {
-        rows.add(new Row(format, pass, by, threads, frame, proof));
+        rows.add(new Row(format, pass, by, threads, frame, frame, proof));
     }
 
     /** A library that leaves threads to its caller. */

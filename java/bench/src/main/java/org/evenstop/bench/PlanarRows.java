@@ -35,7 +35,8 @@ final class PlanarRows {
     private void add(String pass, String by, Crew.Bands bands, Row.Proof proof) {
         for (int i = 0; i < crews.size(); i++) {
             Crew crew = crews.get(i);
-            rows.add(new Row(format, pass, by, i + 1, () -> crew.run(bands, source.height()), proof));
+            rows.add(new Row(format, pass, by, i + 1, () -> crew.run(bands, source.height()),
+                () -> bands.rows(0, source.height()), proof));
         }
     }
 

@@ -53,7 +53,7 @@ final class RoundRobin {
         }
     }
 
-    /** Bytes that one frame allocates on the calling thread, or -1 where this VM does not tell. */
+    /** Bytes that one frame allocates on the calling thread, done in a single call; or -1 where this VM does not tell. */
     private static long allocation(Row row) {
         if (!(ManagementFactory.getThreadMXBean() instanceof com.sun.management.ThreadMXBean threads)
             || !threads.isThreadAllocatedMemorySupported()) {
@@ -63,7 +63,7 @@ final class RoundRobin {
         long least = Long.MAX_VALUE;
         for (int i = 0; i < 3; i++) {
             long before = threads.getThreadAllocatedBytes(id);
-            row.warm();
+            row.callOnce();
             least = Math.min(least, threads.getThreadAllocatedBytes(id) - before);
         }
         return least;

@@ -17,6 +17,7 @@ final class Row {
     private final String by;
     private final int threads;
     private final Runnable frame;
+    private final Runnable oneCall;
     private final Proof proof;
     private final List<Long> nanos = new ArrayList<>();
     private long allocated = -1;
@@ -27,20 +28,27 @@ final class Row {
      * @param by      who does it: a kernel's name, {@code C -O3}, a library
      * @param threads that share the work
      * @param frame   does it once
+     * @param oneCall does it once on this thread in a single call, for counting what that allocates
      * @param proof   of the last result
      */
-    Row(String format, String pass, String by, int threads, Runnable frame, Proof proof) {
+    Row(String format, String pass, String by, int threads, Runnable frame, Runnable oneCall, Proof proof) {
         this.format = format;
         this.pass = pass;
         this.by = by;
         this.threads = threads;
         this.frame = frame;
+        this.oneCall = oneCall;
         this.proof = proof;
     }
 
     /** Runs once without a clock. */
     void warm() {
         frame.run();
+    }
+
+    /** Runs once as one call on the calling thread. */
+    void callOnce() {
+        oneCall.run();
     }
 
     void time() {
@@ -75,10 +83,6 @@ final class Row {
 
     boolean isCopy() {
         return pass.equals("copy");
-    }
-
-    Runnable frame() {
-        return frame;
     }
 
     Timing timing() {
