@@ -2,12 +2,14 @@
 package org.evenstop.engine.measure;
 
 /**
- * What counts as skin: a sector of hue about the skin line with bounds on chroma relative to luma, never a test of luma itself,
- * so that dark and light skin count alike.
+ * What counts as skin: a sector of hue about the skin line, bounds on chroma relative to luma, and a bound on yellow; never a test of
+ * luma itself, so that dark and light skin count alike.
  *
  * <p>The line: dark and light skin of the ColorChecker lie at 120.7 and 119.5 degrees of the BT.709 (Cb, Cr) plane, those of EBU
- * Tech 3325 v2.0 at 122.5 and 122.3; chroma over luma is 0.18 to 0.31 for the four. Width of the sector and bounds are our own
- * choice, no source: they leave out the published orange (131.9), moderate red (96.0) and orange yellow (148.9).
+ * Tech 3325 v2.0 at 122.5 and 122.3, with chroma over luma of 0.18 to 0.31. Measured skin spreads further: light skin of little red lies
+ * at 132 (means of two published samples), and a contrasty curve gives dark, under-exposed skin a chroma over luma of up to
+ * 1. Wood and orange cloth lie between, at 125 to 140 with much chroma; the bound on yellow leaves most of them out: in the plane of
+ * (Cb, Cr) over luma it is a straight line. All bounds are our own choice, no source; what they find is in docs/skin.md.
  *
  * @param share         part of the picture that counts as skin, 0..1
  * @param median        median luma of those pixels in percent; NaN where there are none
@@ -15,11 +17,14 @@ package org.evenstop.engine.measure;
  * @param upperQuartile 75th percentile, likewise
  */
 public record Skin(double share, double median, double lowerQuartile, double upperQuartile) {
-    public static final double HUE_FROM_DEGREES = 109;
-    public static final double HUE_TO_DEGREES = 130;
+    public static final double HUE_FROM_DEGREES = 107;
+    public static final double HUE_TO_DEGREES = 133;
     /** Smallest and largest chroma over luma. */
     public static final double LEAST_SATURATION = 0.09;
-    public static final double MOST_SATURATION = 0.48;
+    public static final double MOST_SATURATION = 1;
+    /** Most of -Cb: this share of luma and that of Cr. */
+    public static final double YELLOW_OF_LUMA = 0.10;
+    public static final double YELLOW_OF_CR = 0.46;
     /** Less chroma than this (fraction of the -0.5..0.5 span) is as likely noise as colour. */
     public static final double LEAST_CHROMA = 0.012;
     /** Share of the picture from which on skin is taken for a subject (own choice, no source). */
@@ -33,6 +38,9 @@ public record Skin(double share, double median, double lowerQuartile, double upp
     /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. */
     public static boolean counts(double luma, double cb, double cr) {
         if (FROM_CB * cr - FROM_CR * cb < 0 || cb * TO_CR - cr * TO_CB < 0) {
+            return false;
+        }
+        if (-cb > YELLOW_OF_LUMA * luma + YELLOW_OF_CR * cr) {
             return false;
         }
         double squared = cb * cb + cr * cr;
