@@ -23,6 +23,10 @@ final class KernelBench implements AutoCloseable {
     static final int HEIGHT = 2160;
     /** Measuring is the engine's, whichever kernel corrects. */
     static final String MEASURED_BY = "engine";
+    static final String EVERY_PIXEL = "measure all";
+    static final String SAMPLED = "measure";
+    /** A quarter of a UHD frame is HD, which is counted whole. */
+    private static final int MEASURED_PARTS = 4;
     private static final double FLOAT_SECONDS = 10;
     private static final double OTHER_SECONDS = 2.5;
 
@@ -79,37 +83,47 @@ final class KernelBench implements AutoCloseable {
         }
     }
 
-    /** One meter a thread, each with its share of the rows; what a meter finds is the same each time. */
+    /**
+     * Measuring as it is done, a frame on one thread, of which the engine counts a part when it is larger than HD; and every pixel, in
+     * parts that it counts whole, each by a meter of its own. What a meter finds is the same each time.
+     */
     private void measuring(PackedRows rows) {
+        PackedFrame whole = rows.source;
+        measuring(rows, SAMPLED, crews.subList(0, 1), List.of(whole));
+        List<PackedFrame> parts = new ArrayList<>();
+        for (int i = 0; i < MEASURED_PARTS; i++) {
+            int top = HEIGHT * i / MEASURED_PARTS;
+            int height = HEIGHT * (i + 1) / MEASURED_PARTS - top;
+            parts.add(new PackedFrame(whole.memory(), whole.rowOffset(top), whole.strideBytes(), whole.width(), height, whole.components(),
+                whole.depth(), whole.alpha()));
+        }
+        measuring(rows, EVERY_PIXEL, crews, parts);
+    }
+
+    private static void measuring(PackedRows rows, String pass, List<Crew> crews, List<PackedFrame> parts) {
         for (int i = 0; i < crews.size(); i++) {
-            int threads = i + 1;
             Crew crew = crews.get(i);
-            String[] found = new String[threads];
-            String[] first = new String[threads];
+            String[] found = new String[parts.size()];
+            String[] first = new String[parts.size()];
             Crew.Bands bands = (from, to) -> {
-                int share = from / Crew.BAND;
-                int top = HEIGHT * share / threads;
-                ClipMeter meter = new ClipMeter(LumaStandard.BT709);
-                meter.add(part(rows.source, top, HEIGHT * (share + 1) / threads - top), 0);
-                if (found[share] == null) {
-                    found[share] = EvenstopFiles.toJson(meter.finish("test picture"), true);
+                for (int part = from / Crew.BAND; part * Crew.BAND < to; part++) {
+                    ClipMeter meter = new ClipMeter(LumaStandard.BT709);
+                    meter.add(parts.get(part), 0);
+                    if (found[part] == null) {
+                        found[part] = EvenstopFiles.toJson(meter.finish("test picture"), true);
+                    }
                 }
             };
-            rows.library("measure", MEASURED_BY, threads, () -> crew.run(bands, threads * Crew.BAND), () -> {
-                for (int share = 0; share < threads; share++) {
-                    if (found[share] == null || first[share] != null && !first[share].equals(found[share])) {
+            rows.library(pass, MEASURED_BY, i + 1, () -> crew.run(bands, parts.size() * Crew.BAND), () -> {
+                for (int part = 0; part < found.length; part++) {
+                    if (found[part] == null || first[part] != null && !first[part].equals(found[part])) {
                         throw new WrongResultException("measuring the same frame twice gives two measurements");
                     }
-                    first[share] = found[share];
-                    found[share] = null;
+                    first[part] = found[part];
+                    found[part] = null;
                 }
             });
         }
-    }
-
-    private static PackedFrame part(PackedFrame frame, int row, int rows) {
-        return new PackedFrame(frame.memory(), frame.rowOffset(row), frame.strideBytes(), frame.width(), rows, frame.components(),
-            frame.depth(), frame.alpha());
     }
 
     private void ffmpeg(PackedRows rows, List<AutoCloseable> open) {

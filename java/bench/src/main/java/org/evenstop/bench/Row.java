@@ -81,10 +81,6 @@ final class Row {
         return threads;
     }
 
-    boolean isCopy() {
-        return pass.equals("copy");
-    }
-
     Timing timing() {
         double[] ms = nanos.stream().mapToDouble(n -> n / 1e6).toArray();
         return new Timing(format, pass, by, threads, ms.length, median(ms), Arrays.stream(ms).min().orElse(Double.NaN), allocated);
