@@ -30,23 +30,41 @@ public record Skin(double share, double median, double lowerQuartile, double upp
     /** Share of the picture from which on skin is taken for a subject (own choice, no source). */
     public static final double SUBJECT_SHARE = 0.015;
 
-    private static final double FROM_CB = Math.cos(Math.toRadians(HUE_FROM_DEGREES));
-    private static final double FROM_CR = Math.sin(Math.toRadians(HUE_FROM_DEGREES));
-    private static final double TO_CB = Math.cos(Math.toRadians(HUE_TO_DEGREES));
-    private static final double TO_CR = Math.sin(Math.toRadians(HUE_TO_DEGREES));
+    private static final float FROM_CB = (float) Math.cos(Math.toRadians(HUE_FROM_DEGREES));
+    private static final float FROM_CR = (float) Math.sin(Math.toRadians(HUE_FROM_DEGREES));
+    private static final float TO_CB = (float) Math.cos(Math.toRadians(HUE_TO_DEGREES));
+    private static final float TO_CR = (float) Math.sin(Math.toRadians(HUE_TO_DEGREES));
+    private static final float OF_LUMA = (float) YELLOW_OF_LUMA;
+    private static final float OF_CR = (float) YELLOW_OF_CR;
+    private static final float LEAST_SQUARED = (float) (LEAST_CHROMA * LEAST_CHROMA);
+    private static final float LEAST_RATIO = (float) (LEAST_SATURATION * LEAST_SATURATION);
+    private static final float MOST_RATIO = (float) (MOST_SATURATION * MOST_SATURATION);
 
-    /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. */
+    /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. In single precision, as pixels are counted. */
     public static boolean counts(double luma, double cb, double cr) {
-        if (FROM_CB * cr - FROM_CR * cb < 0 || cb * TO_CR - cr * TO_CB < 0) {
-            return false;
-        }
-        if (-cb > YELLOW_OF_LUMA * luma + YELLOW_OF_CR * cr) {
-            return false;
-        }
-        double squared = cb * cb + cr * cr;
-        double least = LEAST_SATURATION * luma;
-        double most = MOST_SATURATION * luma;
-        return luma > 0 && squared >= LEAST_CHROMA * LEAST_CHROMA && squared >= least * least && squared <= most * most;
+        return counts((float) luma, (float) cb, (float) cr);
+    }
+
+    static boolean counts(float luma, float cb, float cr) {
+        return margin(luma, cb, cr) >= 0f;
+    }
+
+    /**
+     * 0 where a pixel lies inside every bound, else twice the sum of what it lies outside by, below 0; NaN for what is no number.
+     * Sums of t - |t| because loops of those become wide instructions, and comparisons do not.
+     */
+    static float margin(float luma, float cb, float cr) {
+        float squared = cb * cb + cr * cr;
+        float ratio = luma * luma;
+        float fromLowHue = FROM_CB * cr - FROM_CR * cb;
+        float fromHighHue = cb * TO_CR - cr * TO_CB;
+        float fromYellow = OF_LUMA * luma + OF_CR * cr + cb;
+        float overLeast = squared - LEAST_SQUARED;
+        float overLeastRatio = squared - LEAST_RATIO * ratio;
+        float underMost = MOST_RATIO * ratio - squared;
+        return fromLowHue - Math.abs(fromLowHue) + (fromHighHue - Math.abs(fromHighHue)) + (fromYellow - Math.abs(fromYellow))
+            + (overLeast - Math.abs(overLeast)) + (overLeastRatio - Math.abs(overLeastRatio)) + (underMost - Math.abs(underMost))
+            + (luma - Math.abs(luma));
     }
 
     /** True when there is enough skin for it to be the subject. */
