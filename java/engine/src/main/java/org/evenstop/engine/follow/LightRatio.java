@@ -1,0 +1,239 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.engine.follow;
+
+/**
+ * By how many stops one frame has more light than another, judged by the places that show the same in both.
+ *
+ * <p>The commonest ratio is looked for first (whatever walks in makes other ratios, and they do not agree with each other), then
+ * refined together with a displacement of the whole picture, so that a pan over a scene that gets brighter to one side is no
+ * change of light: B. D. Lucas and T. Kanade (IJCAI 1981) on log light with an offset, weighted after J. W. Tukey's biweight.
+ *
+ * @param stops      light of the second over light of the first
+ * @param shiftX     the second shows at {@code x + shiftX} what the first shows at x, in columns of the grid
+ * @param shiftY     likewise in rows
+ * @param agreeing   share of the compared places that agree within {@value #AGREES} stops, 0..1
+ * @param compared   share of the better told frame that could be compared, 0..1
+ */
+record LightRatio(double stops, double shiftX, double shiftY, double agreeing, double compared) {
+    /** Places agree when their ratios differ by less (own choice, no source). */
+    static final double AGREES = 0.12;
+    /** Under this share of agreement a larger displacement is looked for. */
+    private static final double DOUBTFUL = 0.5;
+    private static final int REACH = 4;
+    private static final double MOST_STOPS = 4;
+    private static final int BINS_A_STOP = 64;
+    private static final int HALF_WINDOW = 4;
+    private static final double BIWEIGHT = 0.25;
+    private static final int ROUNDS = 6;
+
+    private static final LightRatio NONE = new LightRatio(0, 0, 0, 0, 0);
+
+    /** The first frame's places with where and how they lie in the second; reused over the rounds of one comparison. */
+    private static final class Places {
+        private final LightGrid a;
+        private final LightGrid b;
+        final float[] difference;
+        final float[] weight;
+        double compared;
+
+        Places(LightGrid a, LightGrid b) {
+            this.a = a;
+            this.b = b;
+            difference = new float[3 * a.columns * a.rows];
+            weight = new float[difference.length];
+        }
+
+        /** Differences in stops with the second frame displaced, bilinear between its places. */
+        void displace(double shiftX, double shiftY) {
+            int n = a.columns * a.rows;
+            compared = 0;
+            for (int y = 0; y < a.rows; y++) {
+                double by = y + shiftY;
+                int y0 = (int) Math.floor(by);
+                float fy = (float) (by - y0);
+                boolean between = fy > 1e-4f;
+                boolean isRow = y0 >= 0 && y0 + (between ? 1 : 0) < a.rows;
+                for (int x = 0; x < a.columns; x++) {
+                    double bx = x + shiftX;
+                    int x0 = (int) Math.floor(bx);
+                    float fx = (float) (bx - x0);
+                    boolean beside = fx > 1e-4f;
+                    boolean isIn = isRow && x0 >= 0 && x0 + (beside ? 1 : 0) < a.columns;
+                    int at = y * a.columns + x;
+                    int from = y0 * a.columns + x0;
+                    for (int c = 0; c < 3; c++) {
+                        float w = 0;
+                        if (isIn && a.weight[c][at] > 0) {
+                            float[] s = b.stops[c];
+                            float[] ws = b.weight[c];
+                            float value = beside ? s[from] + fx * (s[from + 1] - s[from]) : s[from];
+                            float other = Math.min(ws[from], beside ? ws[from + 1] : 1);
+                            if (between) {
+                                int below = from + a.columns;
+                                float next = beside ? s[below] + fx * (s[below + 1] - s[below]) : s[below];
+                                value += fy * (next - value);
+                                other = Math.min(other, Math.min(ws[below], beside ? ws[below + 1] : 1));
+                            }
+                            if (other > 0) {
+                                w = Math.min(other, a.weight[c][at]);
+                                difference[c * n + at] = value - a.stops[c][at];
+                            }
+                        }
+                        weight[c * n + at] = w;
+                        compared += w;
+                    }
+                }
+            }
+        }
+    }
+
+    /** @param startX, startY where to look for the displacement first */
+    static LightRatio between(LightGrid a, LightGrid b, double startX, double startY) {
+        Places places = new Places(a, b);
+        LightRatio best = refined(places, startX, startY);
+        if (best.agreeing >= DOUBTFUL) {
+            return best;
+        }
+        double most = 0;
+        int bestX = 0;
+        int bestY = 0;
+        int[] bins = new int[1];
+        for (int dy = -REACH; dy <= REACH; dy++) {
+            for (int dx = -REACH; dx <= REACH; dx++) {
+                places.displace(Math.rint(startX) + dx, Math.rint(startY) + dy);
+                double agreed = commonest(places, bins) / Math.max(places.compared, 0.5 * Math.max(a.told, b.told));
+                if (agreed > most) {
+                    most = agreed;
+                    bestX = dx;
+                    bestY = dy;
+                }
+            }
+        }
+        LightRatio other = refined(places, Math.rint(startX) + bestX, Math.rint(startY) + bestY);
+        return other.agreeing * Math.min(1, 2 * other.compared) > best.agreeing * Math.min(1, 2 * best.compared) ? other : best;
+    }
+
+    /** The bin of the commonest difference into {@code bin[0]}; returns the weight about it. */
+    private static double commonest(Places places, int[] bin) {
+        int size = (int) (2 * MOST_STOPS * BINS_A_STOP) + 1;
+        double[] counts = new double[size];
+        for (int i = 0; i < places.weight.length; i++) {
+            if (places.weight[i] > 0) {
+                int at = (int) Math.rint((places.difference[i] + MOST_STOPS) * BINS_A_STOP);
+                if (at >= 0 && at < size) {
+                    counts[at] += places.weight[i];
+                }
+            }
+        }
+        double most = -1;
+        double plain = 0;
+        for (int i = 0; i < size; i++) {
+            double sum = 0;
+            double all = 0;
+            for (int j = -HALF_WINDOW; j <= HALF_WINDOW; j++) {
+                if (i + j >= 0 && i + j < size) {
+                    sum += (HALF_WINDOW + 1 - Math.abs(j)) * counts[i + j];
+                    all += counts[i + j];
+                }
+            }
+            if (sum > most) {
+                most = sum;
+                plain = all;
+                bin[0] = i;
+            }
+        }
+        return plain;
+    }
+
+    private static LightRatio refined(Places places, double startX, double startY) {
+        LightGrid a = places.a;
+        int n = a.columns * a.rows;
+        double shiftX = startX;
+        double shiftY = startY;
+        places.displace(shiftX, shiftY);
+        if (places.compared < 1) {
+            return NONE;
+        }
+        int[] bin = new int[1];
+        commonest(places, bin);
+        double stops = bin[0] / (double) BINS_A_STOP - MOST_STOPS;
+        for (int round = 0; round < ROUNDS; round++) {
+            double[][] m = new double[3][4];
+            for (int c = 0; c < 3; c++) {
+                float[] s = a.stops[c];
+                for (int y = 0; y < a.rows; y++) {
+                    for (int x = 0; x < a.columns; x++) {
+                        int at = y * a.columns + x;
+                        float w = places.weight[c * n + at];
+                        double r = places.difference[c * n + at] - stops;
+                        if (w == 0 || r >= BIWEIGHT || r <= -BIWEIGHT) {
+                            continue;
+                        }
+                        double u = r / BIWEIGHT;
+                        double v = w * (1 - u * u) * (1 - u * u);
+                        double gx = x > 0 && x + 1 < a.columns ? 0.5 * (s[at + 1] - s[at - 1]) : 0;
+                        double gy = y > 0 && y + 1 < a.rows ? 0.5 * (s[at + a.columns] - s[at - a.columns]) : 0;
+                        gx = gx == gx ? gx : 0;
+                        gy = gy == gy ? gy : 0;
+                        m[0][0] += v;
+                        m[0][1] -= v * gx;
+                        m[0][2] -= v * gy;
+                        m[0][3] += v * r;
+                        m[1][1] += v * gx * gx;
+                        m[1][2] += v * gx * gy;
+                        m[1][3] -= v * gx * r;
+                        m[2][2] += v * gy * gy;
+                        m[2][3] -= v * gy * r;
+                    }
+                }
+            }
+            if (m[0][0] < 1) {
+                break;
+            }
+            // A little is held against moving, so that a picture without detail stays where it is.
+            double hold = 1e-3 * m[0][0];
+            m[1][0] = m[0][1];
+            m[2][0] = m[0][2];
+            m[2][1] = m[1][2];
+            m[1][1] += hold;
+            m[2][2] += hold;
+            double[] step = solved(m);
+            stops += step[0];
+            shiftX += Math.min(Math.max(step[1], -1), 1);
+            shiftY += Math.min(Math.max(step[2], -1), 1);
+            places.displace(shiftX, shiftY);
+            if (Math.abs(step[0]) < 1e-5 && Math.abs(step[1]) < 1e-3 && Math.abs(step[2]) < 1e-3) {
+                break;
+            }
+        }
+        double agreed = 0;
+        for (int i = 0; i < places.weight.length; i++) {
+            if (places.weight[i] > 0 && Math.abs(places.difference[i] - stops) < AGREES) {
+                agreed += places.weight[i];
+            }
+        }
+        return new LightRatio(stops, shiftX, shiftY, places.compared < 1 ? 0 : agreed / places.compared,
+            Math.min(1, places.compared / Math.max(1, Math.max(a.told, places.b.told))));
+    }
+
+    /** Gaussian elimination of three equations, positive definite. */
+    private static double[] solved(double[][] m) {
+        for (int i = 0; i < 3; i++) {
+            for (int j = i + 1; j < 3; j++) {
+                double f = m[j][i] / m[i][i];
+                for (int k = i; k < 4; k++) {
+                    m[j][k] -= f * m[i][k];
+                }
+            }
+        }
+        double[] x = new double[3];
+        for (int i = 2; i >= 0; i--) {
+            double sum = m[i][3];
+            for (int k = i + 1; k < 3; k++) {
+                sum -= m[i][k] * x[k];
+            }
+            x[i] = sum / m[i][i];
+        }
+        return x;
+    }
+}
