@@ -12,7 +12,7 @@ import org.evenstop.engine.curve.MonotoneCubic;
  * correction belongs. Immutable.
  */
 public final class LightTrack {
-    /** A shot whose light stays within this many stops from end to end is steady and left alone (own choice, no source). */
+    /** A shot whose light stays within this many stops, for 96 % of its frames, is steady and left alone (own choice, no source). */
     public static final double STEADY = 0.08;
     /** Between keys the track is missed by at most this many stops: at most 0.1 % of level on any shipped profile. */
     private static final double KEY_MISS = 0.004;
@@ -55,7 +55,10 @@ public final class LightTrack {
             }
             double lowest = sorted[0] - middle;
             double highest = sorted[sorted.length - 1] - middle;
-            List<LightKey> keys = highest - lowest < STEADY ? List.of() : keys(times, light);
+            // A few frames do not make a drift: what is left of flicker at a shot's ends is more than in its middle.
+            int few = light.length / 50;
+            boolean isSteady = sorted[sorted.length - 1 - few] - sorted[few] < STEADY;
+            List<LightKey> keys = isSteady ? List.of() : keys(times, light);
             MonotoneCubic curve = keys.isEmpty() ? null : curve(keys);
             for (int i = 0; i < frames.length; i++) {
                 track[frames[i]] = curve == null ? 0 : curve.valueAt(times[i]);

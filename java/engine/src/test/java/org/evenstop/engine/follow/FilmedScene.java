@@ -14,13 +14,20 @@ final class FilmedScene {
     static final int HEIGHT = 108;
     static final int PLACE = 640;
 
+    private static final int PER_STOP = 512;
+
+    /** Stops from mid grey. */
     private final float[][] light = new float[3][PLACE * HEIGHT];
+    private final float[] level = new float[40 * PER_STOP];
     private final Profile profile;
     private final Random noise = new Random(7);
 
     /** @param rise stops by which the place gets brighter from its left edge to its right */
     FilmedScene(Profile profile, long seed, double rise) {
         this.profile = profile;
+        for (int i = 0; i < level.length; i++) {
+            level[i] = (float) profile.levelOfLight(0.18 * Math.pow(2, i / (double) PER_STOP - 20));
+        }
         Random random = new Random(seed);
         double[] bumps = random.doubles(5 * 260).toArray();
         double[] log = new double[PLACE * HEIGHT];
@@ -43,9 +50,9 @@ final class FilmedScene {
                 int at = y * PLACE + x;
                 double stops = Math.max(-4, Math.min(1.5, log[at])) + rise * (x / (double) PLACE - 0.5);
                 double tint = 0.25 * Math.sin(0.05 * x + 0.09 * y + seed);
-                light[0][at] = (float) (0.18 * Math.pow(2, stops + tint));
-                light[1][at] = (float) (0.18 * Math.pow(2, stops));
-                light[2][at] = (float) (0.18 * Math.pow(2, stops - tint));
+                light[0][at] = (float) (stops + tint);
+                light[1][at] = (float) (stops);
+                light[2][at] = (float) (stops - tint);
             }
         }
     }
@@ -61,7 +68,6 @@ final class FilmedScene {
         PlanarFrame f = PlanarFrame.allocate(WIDTH, HEIGHT, ChromaSampling.S444, CodeDepth.BITS10, LumaStandard.BT709, false, true, true);
         int x0 = (int) Math.floor(left);
         double part = left - x0;
-        double more = Math.pow(2, stops);
         for (int y = 0; y < HEIGHT; y++) {
             for (int x = 0; x < WIDTH; x++) {
                 double[] v = new double[3];
@@ -69,9 +75,9 @@ final class FilmedScene {
                     int at = y * PLACE + x + x0;
                     double l = light[c][at] + part * (light[c][at + 1] - light[c][at]);
                     if (x < walker && x > walker - 110 && y > 6) {
-                        l = 0.05 * (1 + 0.6 * Math.sin(0.3 * (x - walker) + 0.2 * y + c));
+                        l = -1.9 + 0.9 * Math.sin(0.3 * (x - walker) + 0.2 * y + c);
                     }
-                    v[c] = profile.levelOfLight(more * l);
+                    v[c] = level[(int) Math.rint((l + stops + 20) * PER_STOP)];
                 }
                 double luma = LumaStandard.BT709.luma(v[0], v[1], v[2]);
                 double s = profile.chromaFactor(luma);
