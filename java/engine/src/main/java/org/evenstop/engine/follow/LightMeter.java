@@ -28,6 +28,8 @@ public final class LightMeter {
     private static final double GOOD_ANCHOR = 0.5;
     private static final double POOR_ANCHOR = 0.4;
     private static final double LEAST_ANCHORED = 0.35;
+    /** Other anchors are tried each so many frames while the current one does not fit well. */
+    private static final int LOOK_AROUND = 4;
     /** How many times a comparison of neighbours outweighs one with an anchor: they differ less, so they err less. */
     private static final double NEIGHBOUR_WEIGHT = 25;
     /** A blank frame is black or white beyond these mean levels. */
@@ -108,9 +110,9 @@ public final class LightMeter {
         Anchor best = null;
         LightRatio ratio = null;
         if (!anchors.isEmpty()) {
-            ratio = toAnchor(current, grid, x, y);
+            ratio = step != null && current.frame() == previous.frame() ? step : toAnchor(current, grid, x, y);
             best = current;
-            boolean looksAround = step == null || ratio.agreeing() < GOOD_ANCHOR && frame % 4 == 0 || ratio.agreeing() < POOR_ANCHOR;
+            boolean looksAround = step == null || ratio.agreeing() < GOOD_ANCHOR && frame % LOOK_AROUND == 0;
             for (int i = 0; looksAround && i < anchors.size(); i++) {
                 LightRatio other = toAnchor(anchors.get(i), grid, x, y);
                 if (other.agreeing() > ratio.agreeing() && other.compared() >= LEAST_ANCHORED) {
@@ -128,7 +130,9 @@ public final class LightMeter {
                 shot[frame] = shots - 1;
                 stops[frame] = stops[best.frame()] + ratio.stops();
             }
-            links.add(best.frame(), frame, ratio.stops(), ratio.agreeing() * ratio.agreeing());
+            if (step == null || best.frame() != previous.frame()) {
+                links.add(best.frame(), frame, ratio.stops(), ratio.agreeing() * ratio.agreeing());
+            }
             current = best;
         } else if (step == null) {
             shots++;

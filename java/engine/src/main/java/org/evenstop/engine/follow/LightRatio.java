@@ -23,6 +23,7 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
     private static final double MOST_STOPS = 4;
     private static final int BINS_A_STOP = 64;
     private static final int HALF_WINDOW = 4;
+    private static final int ROUGH_BINS = 12;
     private static final double BIWEIGHT = 0.25;
     private static final int ROUNDS = 6;
 
@@ -97,11 +98,10 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         double most = 0;
         int bestX = 0;
         int bestY = 0;
-        int[] bins = new int[1];
+        int channel = bestTold(a);
         for (int dy = -REACH; dy <= REACH; dy++) {
             for (int dx = -REACH; dx <= REACH; dx++) {
-                places.displace(Math.rint(startX) + dx, Math.rint(startY) + dy);
-                double agreed = commonest(places, bins) / Math.max(places.compared, 0.5 * Math.max(a.told, b.told));
+                double agreed = roughly(a, b, channel, (int) Math.rint(startX) + dx, (int) Math.rint(startY) + dy);
                 if (agreed > most) {
                     most = agreed;
                     bestX = dx;
@@ -113,8 +113,50 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         return other.agreeing * Math.min(1, 2 * other.compared) > best.agreeing * Math.min(1, 2 * best.compared) ? other : best;
     }
 
-    /** The bin of the commonest difference into {@code bin[0]}; returns the weight about it. */
-    private static double commonest(Places places, int[] bin) {
+    private static int bestTold(LightGrid grid) {
+        double[] told = new double[3];
+        for (int c = 0; c < 3; c++) {
+            for (float w : grid.weight[c]) {
+                told[c] += w;
+            }
+        }
+        return told[1] >= 0.8 * Math.max(told[0], told[2]) ? 1 : told[0] >= told[2] ? 0 : 2;
+    }
+
+    /** Share of every fourth place of one channel that has the commonest ratio at a displacement by whole places. */
+    private static double roughly(LightGrid a, LightGrid b, int channel, int shiftX, int shiftY) {
+        int[] counts = new int[(int) (2 * MOST_STOPS * ROUGH_BINS) + 1];
+        int compared = 0;
+        int all = 0;
+        float[] s = a.stops[channel];
+        float[] t = b.stops[channel];
+        for (int y = 0; y < a.rows; y += 2) {
+            for (int x = 0; x < a.columns; x += 2) {
+                int at = y * a.columns + x;
+                if (a.weight[channel][at] == 0) {
+                    continue;
+                }
+                all++;
+                int there = (y + shiftY) * a.columns + x + shiftX;
+                if (x + shiftX < 0 || x + shiftX >= a.columns || y + shiftY < 0 || y + shiftY >= a.rows || b.weight[channel][there] == 0) {
+                    continue;
+                }
+                int bin = Math.round((t[there] - s[at] + (float) MOST_STOPS) * ROUGH_BINS);
+                if (bin >= 0 && bin < counts.length) {
+                    counts[bin]++;
+                    compared++;
+                }
+            }
+        }
+        int most = 0;
+        for (int i = 1; i + 1 < counts.length; i++) {
+            most = Math.max(most, counts[i - 1] + counts[i] + counts[i + 1]);
+        }
+        return most / Math.max(Math.max(1.0, compared), 0.5 * all);
+    }
+
+    /** The commonest difference, in stops. */
+    private static double commonest(Places places) {
         int size = (int) (2 * MOST_STOPS * BINS_A_STOP) + 1;
         double[] counts = new double[size];
         for (int i = 0; i < places.weight.length; i++) {
@@ -126,23 +168,20 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
             }
         }
         double most = -1;
-        double plain = 0;
+        int bin = 0;
         for (int i = 0; i < size; i++) {
             double sum = 0;
-            double all = 0;
             for (int j = -HALF_WINDOW; j <= HALF_WINDOW; j++) {
                 if (i + j >= 0 && i + j < size) {
                     sum += (HALF_WINDOW + 1 - Math.abs(j)) * counts[i + j];
-                    all += counts[i + j];
                 }
             }
             if (sum > most) {
                 most = sum;
-                plain = all;
-                bin[0] = i;
+                bin = i;
             }
         }
-        return plain;
+        return bin / (double) BINS_A_STOP - MOST_STOPS;
     }
 
     private static LightRatio refined(Places places, double startX, double startY) {
@@ -154,9 +193,7 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         if (places.compared < 1) {
             return NONE;
         }
-        int[] bin = new int[1];
-        commonest(places, bin);
-        double stops = bin[0] / (double) BINS_A_STOP - MOST_STOPS;
+        double stops = commonest(places);
         for (int round = 0; round < ROUNDS; round++) {
             double[][] m = new double[3][4];
             for (int c = 0; c < 3; c++) {

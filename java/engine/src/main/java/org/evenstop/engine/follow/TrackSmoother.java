@@ -58,18 +58,13 @@ final class TrackSmoother {
         double[] smooth = new double[n];
         int from = 0;
         for (int i = 0; i < n; i++) {
-            // At the ends the missing side is made up for on the other: else a parabola there would follow noise.
-            double wide = Math.max(reach, 2 * reach - Math.min(seconds[i] - seconds[0], seconds[n - 1] - seconds[i]));
-            while (from > 0 && seconds[i] - seconds[from - 1] < wide) {
-                from--;
-            }
-            while (seconds[i] - seconds[from] >= wide) {
+            while (seconds[i] - seconds[from] >= reach) {
                 from++;
             }
             double[] s = new double[5];
             double[] v = new double[3];
-            for (int j = from; j < n && seconds[j] - seconds[i] < wide; j++) {
-                double t = (seconds[j] - seconds[i]) / wide;
+            for (int j = from; j < n && seconds[j] - seconds[i] < reach; j++) {
+                double t = (seconds[j] - seconds[i]) / reach;
                 double near = 1 - Math.abs(t * t * t);
                 double w = near * near * near * trust[j];
                 for (int k = 0; k < 5; k++) {
