@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch.render;
 
-import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Locale;
@@ -12,6 +11,12 @@ import org.evenstop.engine.follow.FollowedCorrection;
 import org.evenstop.engine.follow.LightMeter;
 import org.evenstop.engine.follow.LightShot;
 import org.evenstop.engine.follow.LightTrack;
+import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.kernel.CorrectionKernel;
+import org.evenstop.engine.kernel.Kernels;
+import org.evenstop.engine.level.LumaStandard;
+import org.evenstop.engine.measure.ClipMeter;
+import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.profile.Profile;
 import org.evenstop.engine.solve.Correction;
@@ -25,7 +30,7 @@ public final class ClipFollow {
     private final double heldBack;
     private final FollowedCorrection corrections;
 
-    private ClipFollow(LightTrack track, FollowLimits limits, Correction solved, Profile profile) {
+    private ClipFollow(LightTrack track, FollowLimits limits, Correction solved, LevelSummary before, Profile profile) {
         this.track = track;
         this.limits = limits;
         double most = 0;
@@ -35,22 +40,37 @@ public final class ClipFollow {
             }
         }
         heldBack = most;
-        corrections = new FollowedCorrection(withNotes(solved), profile);
+        corrections = new FollowedCorrection(withNotes(solved, before), profile);
     }
 
     /**
-     * Looks at every frame of a clip, in a reading of its own.
+     * Looks at every frame of a clip, in a reading of its own. Where its light drifts, the clip's correction is solved anew on the
+     * frames that were measured, each brought to its shot's usual light: what is placed are the levels of the picture that comes
+     * out, not of one that is bright and dark by turns.
      *
+     * @param reader   of the clip; its place is not moved
      * @param measured the clip's measurement
-     * @param solved   the clip's one correction
+     * @param solving  how the clip comes by its one correction
      * @throws org.evenstop.engine.InputException when the clip cannot be read
      */
-    public static ClipFollow of(Path clip, Measurement measured, Correction solved, Profile profile, Preset preset, ProgressListener progress) {
+    static ClipFollow of(ClipReader reader, Measurement measured, Profile profile, Preset preset, ClipRender.Solving solving,
+                         ProgressListener progress) {
+        LightTrack track = track(reader, measured, profile, progress);
+        Correction solved = solving.solve(measured, profile, preset);
+        FollowLimits limits = FollowLimits.of(measured, solved, profile, preset);
+        if (!track.isSteady()) {
+            solved = solving.solve(levelled(reader, measured, track, limits, profile), profile, preset);
+            limits = FollowLimits.of(measured, solved, profile, preset);
+        }
+        return new ClipFollow(track, limits, solved, measured.levels(), profile);
+    }
+
+    private static LightTrack track(ClipReader reader, Measurement measured, Profile profile, ProgressListener progress) {
         LightMeter meter = new LightMeter(profile, measured.ceiling() / 100);
-        try (ClipReader reader = ClipReader.open(clip)) {
-            long expected = reader.info().framesKnown() ? reader.info().frames() : 0;
-            progress.at("follow", 0, expected);
-            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
+        long expected = reader.info().framesKnown() ? reader.info().frames() : 0;
+        progress.at("follow", 0, expected);
+        try (ClipReader own = ClipReader.open(reader.info().path())) {
+            for (DecodedFrame frame = own.next(); frame != null; frame = own.next()) {
                 try {
                     meter.add(frame.picture(), frame.seconds());
                 } finally {
@@ -59,15 +79,31 @@ public final class ClipFollow {
                 progress.at("follow", meter.frames(), expected);
             }
         }
-        return new ClipFollow(meter.finish(), FollowLimits.of(measured, solved, profile, preset), solved, profile);
+        return meter.finish();
     }
 
-    private Correction withNotes(Correction c) {
+    /** The clip as it would have measured had its light not drifted. Noise, ceiling and notes are those of the frames as they are. */
+    private static Measurement levelled(ClipReader reader, Measurement measured, LightTrack track, FollowLimits limits, Profile profile) {
+        LumaStandard standard = reader.info().shape().standard();
+        FollowedCorrection toUsual = new FollowedCorrection(Correction.identity(standard), profile);
+        CorrectionKernel kernel = Kernels.chosen();
+        ClipMeter meter = new ClipMeter(standard);
+        reader.sample(ClipMeter.DEFAULT_FRAMES, frame -> {
+            PlanarFrame usual = frame.picture().allocateLike();
+            kernel.apply(frame.picture(), usual, 0, usual.height(), toUsual.at(limits.held(track.stopsAt(frame.index()))), 1f);
+            meter.add(usual, frame.seconds());
+        });
+        Measurement m = meter.finish(measured.clip());
+        return new Measurement(m.clip(), m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), measured.ceiling(),
+            m.skin(), m.subject(), measured.noise(), m.chroma(), m.area(), m.horizon(), m.sample(), measured.notes());
+    }
+
+    private Correction withNotes(Correction c, LevelSummary before) {
         CorrectionOrigin o = c.origin();
         List<String> notes = new ArrayList<>(notes());
         notes.addAll(o.notes());
         return new Correction(c.chromaIn(), c.tone(), c.chromaOut(), c.standard(),
-            new CorrectionOrigin(o.clip(), o.profile(), o.preset(), o.subject(), o.stops(), o.before(), o.after(), notes));
+            new CorrectionOrigin(o.clip(), o.profile(), o.preset(), o.subject(), o.stops(), before, o.after(), notes));
     }
 
     private List<String> notes() {

@@ -151,9 +151,9 @@ public final class ClipRender {
             refuseForeignTransfer(clip, reader.info().colour());
             ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
-            Correction solved = solving.solve(measured.measurement(), settings.profile(), settings.preset());
-            ClipFollow follow = follows ? ClipFollow.of(clip, measured.measurement(), solved, settings.profile(), settings.preset(), progress) : null;
-            Correction correction = follow == null ? solved : follow.clipCorrection();
+            ClipFollow follow = follows ? ClipFollow.of(reader, measured.measurement(), settings.profile(), settings.preset(), solving, progress) : null;
+            Correction correction = follow != null ? follow.clipCorrection()
+                : solving.solve(measured.measurement(), settings.profile(), settings.preset());
             double measureSeconds = (System.nanoTime() - started) / 1e9;
             try {
                 Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
