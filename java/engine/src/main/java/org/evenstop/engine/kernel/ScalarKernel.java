@@ -18,7 +18,7 @@ public final class ScalarKernel implements CorrectionKernel {
     /** Pixels in a block: small enough that its arrays stay in the first-level cache. */
     static final int BLOCK = 512;
     /** Premultiplied pixels with less alpha than this pass unchanged: dividing by it would amplify rounding without end. */
-    private static final float SMALLEST_ALPHA = 1f / 65536;
+    public static final float SMALLEST_ALPHA = 1f / 65536;
 
     @Override
     public String name() {
@@ -27,8 +27,7 @@ public final class ScalarKernel implements CorrectionKernel {
 
     @Override
     public void apply(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
-        requireSameShape(source, destination);
-        requireRows(rowFrom, rowTo, source.height());
+        requireBand(source, destination, rowFrom, rowTo);
         if (strength == 0f || correction.isIdentity() || source.components() == Components.ALPHA) {
             copyRows(source, destination, rowFrom, rowTo);
             return;
@@ -52,15 +51,26 @@ public final class ScalarKernel implements CorrectionKernel {
 
     @Override
     public void apply(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
+        requireBand(source, destination, rowFrom, rowTo);
+        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
+        boolean copyOnly = strength == 0f || correction.isIdentity();
+        Block.ofThread(matched, strength).planar.run(source, destination, copyOnly, rowFrom, rowTo);
+    }
+
+    /** Refuses frames of different shapes and rows that are not theirs, with an IllegalArgumentException that says which. */
+    public static void requireBand(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo) {
+        requireSameShape(source, destination);
+        requireRows(rowFrom, rowTo, source.height());
+    }
+
+    /** As above; rows of 4:2:0 frames come in pairs. */
+    public static void requireBand(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo) {
         requireSameShape(source, destination);
         requireRows(rowFrom, rowTo, source.height());
         int evenness = (1 << source.sampling().shiftY()) - 1;
         if ((rowFrom & evenness) != 0 || (rowTo & evenness) != 0 && rowTo != source.height()) {
             throw new IllegalArgumentException("rows " + rowFrom + ".." + rowTo + " of a 4:2:0 frame must be even");
         }
-        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
-        boolean copyOnly = strength == 0f || correction.isIdentity();
-        Block.ofThread(matched, strength).planar.run(source, destination, copyOnly, rowFrom, rowTo);
     }
 
     private static void requireRows(int rowFrom, int rowTo, int height) {
@@ -102,6 +112,7 @@ public final class ScalarKernel implements CorrectionKernel {
         private Curve tone;
         private Curve chromaOut;
         private boolean changesChromaIn;
+        private boolean changesTone;
         private boolean changesChromaOut;
         private float wr;
         private float wb;
@@ -114,6 +125,7 @@ public final class ScalarKernel implements CorrectionKernel {
             block.tone = correction.tone();
             block.chromaOut = correction.chromaOut();
             block.changesChromaIn = !block.chromaIn.isConstant(1);
+            block.changesTone = !block.tone.isIdentity();
             block.changesChromaOut = !block.chromaOut.isConstant(1);
             block.wr = (float) correction.standard().redWeight();
             block.wb = (float) correction.standard().blueWeight();
@@ -267,9 +279,11 @@ public final class ScalarKernel implements CorrectionKernel {
             if (changesChromaIn) {
                 scaleChroma(chromaIn, n);
             }
-            tone.apply(r, n);
-            tone.apply(g, n);
-            tone.apply(b, n);
+            if (changesTone) {
+                tone.apply(r, n);
+                tone.apply(g, n);
+                tone.apply(b, n);
+            }
         }
 
         private void scaleChroma(Curve factor, int n) {
