@@ -26,12 +26,12 @@ public final class LightMeter {
     private static final double SAME_SHOT = 0.25;
     private static final double LEAST_COMPARED = 0.2;
     private static final double GOOD_ANCHOR = 0.5;
-    private static final double POOR_ANCHOR = 0.4;
+    private static final double POOR_ANCHOR = 0.25;
     private static final double LEAST_ANCHORED = 0.35;
     /** Other anchors are tried each so many frames while the current one does not fit well. */
     private static final int LOOK_AROUND = 4;
     /** How many times a comparison of neighbours outweighs one with an anchor: they differ less, so they err less. */
-    private static final double NEIGHBOUR_WEIGHT = 25;
+    private static final double NEIGHBOUR_WEIGHT = 5;
     /** A blank frame is black or white beyond these mean levels. */
     private static final double BLACK = 0.06;
 
@@ -44,15 +44,14 @@ public final class LightMeter {
     private double[] stops = new double[256];
     private boolean[] blank = new boolean[256];
 
-    private record Anchor(int frame, LightGrid grid, double x, double y) {
+    private record Anchor(int frame, LightGrid grid, PlaceShift place) {
     }
 
     private final List<Anchor> anchors = new ArrayList<>();
     private Anchor current;
     /** The frame before, unless it was blank, and where the picture has moved to since the shot's first frame. */
     private Anchor previous;
-    private double lastX;
-    private double lastY;
+    private PlaceShift lastPlace = PlaceShift.NONE;
     private int shots;
 
     /**
@@ -94,15 +93,13 @@ public final class LightMeter {
     }
 
     private void place(int frame, LightGrid grid) {
-        LightRatio step = previous == null ? null : LightRatio.between(previous.grid(), grid, 0, 0);
+        LightRatio step = previous == null ? null : LightRatio.between(previous.grid(), grid, PlaceShift.NONE);
         if (step != null && (step.agreeing() < SAME_SHOT || step.compared() < LEAST_COMPARED)) {
             step = null;
         }
-        double x = lastX;
-        double y = lastY;
+        PlaceShift place = lastPlace;
         if (step != null) {
-            x = previous.x() + step.shiftX();
-            y = previous.y() + step.shiftY();
+            place = previous.place().then(step.place());
             shot[frame] = shots - 1;
             stops[frame] = stops[previous.frame()] + step.stops();
             links.add(previous.frame(), frame, step.stops(), NEIGHBOUR_WEIGHT * step.agreeing() * step.agreeing());
@@ -110,11 +107,11 @@ public final class LightMeter {
         Anchor best = null;
         LightRatio ratio = null;
         if (!anchors.isEmpty()) {
-            ratio = step != null && current.frame() == previous.frame() ? step : toAnchor(current, grid, x, y);
+            ratio = step != null && current.frame() == previous.frame() ? step : toAnchor(current, grid, place, frame % LOOK_AROUND == 0);
             best = current;
             boolean looksAround = step == null || ratio.agreeing() < GOOD_ANCHOR && frame % LOOK_AROUND == 0;
             for (int i = 0; looksAround && i < anchors.size(); i++) {
-                LightRatio other = toAnchor(anchors.get(i), grid, x, y);
+                LightRatio other = toAnchor(anchors.get(i), grid, place, true);
                 if (other.agreeing() > ratio.agreeing() && other.compared() >= LEAST_ANCHORED) {
                     ratio = other;
                     best = anchors.get(i);
@@ -125,8 +122,6 @@ public final class LightMeter {
         if (isTied) {
             if (step == null) {
                 // Back after a blank or torn stretch: the same shot goes on.
-                x = best.x() + ratio.shiftX();
-                y = best.y() + ratio.shiftY();
                 shot[frame] = shots - 1;
                 stops[frame] = stops[best.frame()] + ratio.stops();
             }
@@ -134,17 +129,16 @@ public final class LightMeter {
                 links.add(best.frame(), frame, ratio.stops(), ratio.agreeing() * ratio.agreeing());
             }
             current = best;
+            place = best.place().then(ratio.place());
         } else if (step == null) {
             shots++;
             shot[frame] = shots - 1;
             stops[frame] = 0;
             anchors.clear();
-            x = 0;
-            y = 0;
+            place = PlaceShift.NONE;
         }
-        lastX = x;
-        lastY = y;
-        Anchor here = new Anchor(frame, grid, x, y);
+        lastPlace = place;
+        Anchor here = new Anchor(frame, grid, place);
         if (!isTied) {
             current = here;
             if (anchors.size() == MOST_ANCHORS) {
@@ -156,8 +150,23 @@ public final class LightMeter {
         previous = here;
     }
 
-    private static LightRatio toAnchor(Anchor anchor, LightGrid grid, double x, double y) {
-        return LightRatio.between(anchor.grid(), grid, x - anchor.x(), y - anchor.y());
+    /**
+     * Compared from where the picture has moved to by the last step; where that does not fit, what filled the picture may have moved
+     * and not the camera, which is then where it was a frame ago, or when the anchor was taken.
+     */
+    private LightRatio toAnchor(Anchor anchor, LightGrid grid, PlaceShift place, boolean looksAround) {
+        LightRatio best = LightRatio.between(anchor.grid(), grid, anchor.place().to(place));
+        if (best.agreeing() < GOOD_ANCHOR && !place.equals(lastPlace)) {
+            best = better(best, LightRatio.between(anchor.grid(), grid, anchor.place().to(lastPlace)));
+        }
+        if (best.agreeing() < GOOD_ANCHOR && looksAround) {
+            best = better(best, LightRatio.between(anchor.grid(), grid, PlaceShift.NONE));
+        }
+        return best;
+    }
+
+    private static LightRatio better(LightRatio one, LightRatio other) {
+        return other.agreeing() > one.agreeing() && other.compared() >= LEAST_ANCHORED ? other : one;
     }
 
     /**

@@ -5,16 +5,15 @@ package org.evenstop.engine.follow;
  * By how many stops one frame has more light than another, judged by the places that show the same in both.
  *
  * <p>The commonest ratio is looked for first (whatever walks in makes other ratios, and they do not agree with each other), then
- * refined together with a displacement of the whole picture, so that a pan over a scene that gets brighter to one side is no
- * change of light: B. D. Lucas and T. Kanade (IJCAI 1981) on log light with an offset, weighted after J. W. Tukey's biweight.
+ * refined together with a displacement and a zoom of the whole picture, so that a pan over a scene that gets brighter to one side
+ * is no change of light: B. D. Lucas and T. Kanade (IJCAI 1981) on log light with an offset, weighted after J. W. Tukey's biweight.
  *
  * @param stops      light of the second over light of the first
- * @param shiftX     the second shows at {@code x + shiftX} what the first shows at x, in columns of the grid
- * @param shiftY     likewise in rows
+ * @param place      where the second shows what the first shows
  * @param agreeing   share of the compared places that agree within {@value #AGREES} stops, 0..1
  * @param compared   share of the better told frame that could be compared, 0..1
  */
-record LightRatio(double stops, double shiftX, double shiftY, double agreeing, double compared) {
+record LightRatio(double stops, PlaceShift place, double agreeing, double compared) {
     /** Places agree when their ratios differ by less (own choice, no source). */
     static final double AGREES = 0.12;
     /** Under this share of agreement a larger displacement is looked for. */
@@ -26,8 +25,10 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
     private static final int ROUGH_BINS = 12;
     private static final double BIWEIGHT = 0.25;
     private static final int ROUNDS = 6;
+    private static final double MOST_ZOOM_STEP = 0.04;
+    private static final double MOST_ZOOM = 2;
 
-    private static final LightRatio NONE = new LightRatio(0, 0, 0, 0, 0);
+    private static final LightRatio NONE = new LightRatio(0, PlaceShift.NONE, 0, 0);
 
     /** The first frame's places with where and how they lie in the second; reused over the rounds of one comparison. */
     private static final class Places {
@@ -45,17 +46,19 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         }
 
         /** Differences in stops with the second frame displaced, bilinear between its places. */
-        void displace(double shiftX, double shiftY) {
+        void displace(PlaceShift place) {
             int n = a.columns * a.rows;
+            double middleX = 0.5 * (a.columns - 1);
+            double middleY = 0.5 * (a.rows - 1);
             compared = 0;
             for (int y = 0; y < a.rows; y++) {
-                double by = y + shiftY;
+                double by = middleY + place.zoom() * (y - middleY) + place.y();
                 int y0 = (int) Math.floor(by);
                 float fy = (float) (by - y0);
                 boolean between = fy > 1e-4f;
                 boolean isRow = y0 >= 0 && y0 + (between ? 1 : 0) < a.rows;
                 for (int x = 0; x < a.columns; x++) {
-                    double bx = x + shiftX;
+                    double bx = middleX + place.zoom() * (x - middleX) + place.x();
                     int x0 = (int) Math.floor(bx);
                     float fx = (float) (bx - x0);
                     boolean beside = fx > 1e-4f;
@@ -88,10 +91,10 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         }
     }
 
-    /** @param startX, startY where to look for the displacement first */
-    static LightRatio between(LightGrid a, LightGrid b, double startX, double startY) {
+    /** @param start where to look for the displacement first */
+    static LightRatio between(LightGrid a, LightGrid b, PlaceShift start) {
         Places places = new Places(a, b);
-        LightRatio best = refined(places, startX, startY);
+        LightRatio best = refined(places, start);
         if (best.agreeing >= DOUBTFUL) {
             return best;
         }
@@ -101,7 +104,7 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         int channel = bestTold(a);
         for (int dy = -REACH; dy <= REACH; dy++) {
             for (int dx = -REACH; dx <= REACH; dx++) {
-                double agreed = roughly(a, b, channel, (int) Math.rint(startX) + dx, (int) Math.rint(startY) + dy);
+                double agreed = roughly(a, b, channel, (int) Math.rint(start.x()) + dx, (int) Math.rint(start.y()) + dy);
                 if (agreed > most) {
                     most = agreed;
                     bestX = dx;
@@ -109,7 +112,7 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
                 }
             }
         }
-        LightRatio other = refined(places, Math.rint(startX) + bestX, Math.rint(startY) + bestY);
+        LightRatio other = refined(places, new PlaceShift(Math.rint(start.x()) + bestX, Math.rint(start.y()) + bestY, 1));
         return other.agreeing * Math.min(1, 2 * other.compared) > best.agreeing * Math.min(1, 2 * best.compared) ? other : best;
     }
 
@@ -184,62 +187,30 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
         return bin / (double) BINS_A_STOP - MOST_STOPS;
     }
 
-    private static LightRatio refined(Places places, double startX, double startY) {
+    private static LightRatio refined(Places places, PlaceShift start) {
         LightGrid a = places.a;
-        int n = a.columns * a.rows;
-        double shiftX = startX;
-        double shiftY = startY;
-        places.displace(shiftX, shiftY);
+        PlaceShift place = start;
+        places.displace(place);
         if (places.compared < 1) {
             return NONE;
         }
         double stops = commonest(places);
         for (int round = 0; round < ROUNDS; round++) {
-            double[][] m = new double[3][4];
-            for (int c = 0; c < 3; c++) {
-                float[] s = a.stops[c];
-                for (int y = 0; y < a.rows; y++) {
-                    for (int x = 0; x < a.columns; x++) {
-                        int at = y * a.columns + x;
-                        float w = places.weight[c * n + at];
-                        double r = places.difference[c * n + at] - stops;
-                        if (w == 0 || r >= BIWEIGHT || r <= -BIWEIGHT) {
-                            continue;
-                        }
-                        double u = r / BIWEIGHT;
-                        double v = w * (1 - u * u) * (1 - u * u);
-                        double gx = x > 0 && x + 1 < a.columns ? 0.5 * (s[at + 1] - s[at - 1]) : 0;
-                        double gy = y > 0 && y + 1 < a.rows ? 0.5 * (s[at + a.columns] - s[at - a.columns]) : 0;
-                        gx = gx == gx ? gx : 0;
-                        gy = gy == gy ? gy : 0;
-                        m[0][0] += v;
-                        m[0][1] -= v * gx;
-                        m[0][2] -= v * gy;
-                        m[0][3] += v * r;
-                        m[1][1] += v * gx * gx;
-                        m[1][2] += v * gx * gy;
-                        m[1][3] -= v * gx * r;
-                        m[2][2] += v * gy * gy;
-                        m[2][3] -= v * gy * r;
-                    }
-                }
-            }
+            double[][] m = equations(places, stops);
             if (m[0][0] < 1) {
                 break;
             }
             // A little is held against moving, so that a picture without detail stays where it is.
             double hold = 1e-3 * m[0][0];
-            m[1][0] = m[0][1];
-            m[2][0] = m[0][2];
-            m[2][1] = m[1][2];
             m[1][1] += hold;
             m[2][2] += hold;
+            m[3][3] += hold * a.columns * a.columns / 16.0;
             double[] step = solved(m);
             stops += step[0];
-            shiftX += Math.min(Math.max(step[1], -1), 1);
-            shiftY += Math.min(Math.max(step[2], -1), 1);
-            places.displace(shiftX, shiftY);
-            if (Math.abs(step[0]) < 1e-5 && Math.abs(step[1]) < 1e-3 && Math.abs(step[2]) < 1e-3) {
+            place = new PlaceShift(place.x() + bounded(step[1], 1), place.y() + bounded(step[2], 1),
+                Math.min(Math.max(place.zoom() + bounded(step[3], MOST_ZOOM_STEP), 1 / MOST_ZOOM), MOST_ZOOM));
+            places.displace(place);
+            if (Math.abs(step[0]) < 1e-5 && Math.abs(step[1]) < 1e-3 && Math.abs(step[2]) < 1e-3 && Math.abs(step[3]) < 1e-4) {
                 break;
             }
         }
@@ -249,24 +220,71 @@ record LightRatio(double stops, double shiftX, double shiftY, double agreeing, d
                 agreed += places.weight[i];
             }
         }
-        return new LightRatio(stops, shiftX, shiftY, places.compared < 1 ? 0 : agreed / places.compared,
+        return new LightRatio(stops, place, places.compared < 1 ? 0 : agreed / places.compared,
             Math.min(1, places.compared / Math.max(1, Math.max(a.told, places.b.told))));
     }
 
-    /** Gaussian elimination of three equations, positive definite. */
+    private static double bounded(double step, double most) {
+        return Math.min(Math.max(step, -most), most);
+    }
+
+    /** Normal equations {@code [4][5]} for what to add to stops, columns, rows and zoom. */
+    private static double[][] equations(Places places, double stops) {
+        LightGrid a = places.a;
+        int n = a.columns * a.rows;
+        double[][] m = new double[4][5];
+        double[] row = new double[5];
+        row[0] = 1;
+        for (int c = 0; c < 3; c++) {
+            float[] s = a.stops[c];
+            for (int y = 0; y < a.rows; y++) {
+                for (int x = 0; x < a.columns; x++) {
+                    int at = y * a.columns + x;
+                    float w = places.weight[c * n + at];
+                    double r = places.difference[c * n + at] - stops;
+                    if (w == 0 || r >= BIWEIGHT || r <= -BIWEIGHT) {
+                        continue;
+                    }
+                    double u = r / BIWEIGHT;
+                    double v = w * (1 - u * u) * (1 - u * u);
+                    double gx = x > 0 && x + 1 < a.columns ? 0.5 * (s[at + 1] - s[at - 1]) : 0;
+                    double gy = y > 0 && y + 1 < a.rows ? 0.5 * (s[at + a.columns] - s[at - a.columns]) : 0;
+                    row[1] = gx == gx ? -gx : 0;
+                    row[2] = gy == gy ? -gy : 0;
+                    row[3] = row[1] * (x - 0.5 * (a.columns - 1)) + row[2] * (y - 0.5 * (a.rows - 1));
+                    row[4] = r;
+                    for (int i = 0; i < 4; i++) {
+                        double vi = v * row[i];
+                        for (int j = i; j < 5; j++) {
+                            m[i][j] += vi * row[j];
+                        }
+                    }
+                }
+            }
+        }
+        for (int i = 1; i < 4; i++) {
+            for (int j = 0; j < i; j++) {
+                m[i][j] = m[j][i];
+            }
+        }
+        return m;
+    }
+
+    /** Gaussian elimination of four equations, positive definite. */
     private static double[] solved(double[][] m) {
-        for (int i = 0; i < 3; i++) {
-            for (int j = i + 1; j < 3; j++) {
+        int n = m.length;
+        for (int i = 0; i < n; i++) {
+            for (int j = i + 1; j < n; j++) {
                 double f = m[j][i] / m[i][i];
-                for (int k = i; k < 4; k++) {
+                for (int k = i; k <= n; k++) {
                     m[j][k] -= f * m[i][k];
                 }
             }
         }
-        double[] x = new double[3];
-        for (int i = 2; i >= 0; i--) {
-            double sum = m[i][3];
-            for (int k = i + 1; k < 3; k++) {
+        double[] x = new double[n];
+        for (int i = n - 1; i >= 0; i--) {
+            double sum = m[i][n];
+            for (int k = i + 1; k < n; k++) {
                 sum -= m[i][k] * x[k];
             }
             x[i] = sum / m[i][i];

@@ -21,6 +21,8 @@ final class FilmedScene {
     private final float[] level = new float[40 * PER_STOP];
     private final Profile profile;
     private final Random noise = new Random(7);
+    private int walkerWidth = 110;
+    private double zoom = 1;
 
     /** @param rise stops by which the place gets brighter from its left edge to its right */
     FilmedScene(Profile profile, long seed, double rise) {
@@ -57,6 +59,18 @@ final class FilmedScene {
         }
     }
 
+    /** Somebody wider than the usual 110 pixels, who may hide the whole picture. */
+    FilmedScene walkerOf(int width) {
+        walkerWidth = width;
+        return this;
+    }
+
+    /** Magnification about the middle of the frame, 1 or more. */
+    FilmedScene zoomed(double factor) {
+        zoom = factor;
+        return this;
+    }
+
     /**
      * @param stops  exposure
      * @param left   left edge of the picture in the place, in pixels; between them is bilinear
@@ -66,15 +80,16 @@ final class FilmedScene {
      */
     PlanarFrame film(double stops, double left, int walker, double grain, double gain) {
         PlanarFrame f = PlanarFrame.allocate(WIDTH, HEIGHT, ChromaSampling.S444, CodeDepth.BITS10, LumaStandard.BT709, false, true, true);
-        int x0 = (int) Math.floor(left);
-        double part = left - x0;
         for (int y = 0; y < HEIGHT; y++) {
             for (int x = 0; x < WIDTH; x++) {
                 double[] v = new double[3];
                 for (int c = 0; c < 3; c++) {
-                    int at = y * PLACE + x + x0;
+                    double px = left + 0.5 * WIDTH + (x - 0.5 * WIDTH) / zoom;
+                    int py = (int) Math.rint(0.5 * HEIGHT + (y - 0.5 * HEIGHT) / zoom);
+                    int at = Math.min(py, HEIGHT - 1) * PLACE + (int) px;
+                    double part = px - (int) px;
                     double l = light[c][at] + part * (light[c][at + 1] - light[c][at]);
-                    if (x < walker && x > walker - 110 && y > 6) {
+                    if (x < walker && x > walker - walkerWidth && y > 6) {
                         l = -1.9 + 0.9 * Math.sin(0.3 * (x - walker) + 0.2 * y + c);
                     }
                     v[c] = level[(int) Math.rint((l + stops + 20) * PER_STOP)];

@@ -111,6 +111,23 @@ class LightMeterTest {
         assertTrue(miss < 0.06, "miss " + miss);
     }
 
+    /** For a while nothing of the place can be seen, and nothing sure can be said; before and after, it is the same. */
+    @Test
+    void whatComesBackAfterThePictureWasHiddenIsWhatItWas() {
+        FilmedScene scene = yard().walkerOf(260);
+        LightTrack track = track(100, i -> scene.film(0, 200, 5 * i, 0.008, 1));
+        System.out.printf("close pass: range %.4f%n", track.range());
+        assertEquals(1, track.shots().size());
+        assertEquals(track.stopsAt(5), track.stopsAt(95), 0.01);
+        assertTrue(track.range() < 0.15, "range " + track.range());
+    }
+
+    @Test
+    void aZoomIsNoDrift() {
+        FilmedScene scene = new FilmedScene(SOFT, 5, 2);
+        assertSteady("zoom", track(150, i -> scene.zoomed(1 + i / 150.0).film(0)));
+    }
+
     @Test
     void shotsAreJudgedEachByItself() {
         FilmedScene one = yard();
