@@ -378,14 +378,14 @@ final class RenderCommand implements Callable<Integer> {
 
     private static void describe(ClipFollow follow, ObjectNode node) {
         LightTrack track = follow.track();
-        node.put("steady", track.isSteady()).put("range", thousandths(track.range())).put("cuts", track.cuts())
+        node.put("steady", track.isSteady() && track.unsureShots() == 0).put("range", thousandths(track.range())).put("cuts", track.cuts())
             .put("framesNotJudged", track.framesNotJudged()).put("mostLift", thousandths(follow.limits().mostLift()))
             .put("mostPull", thousandths(follow.limits().mostPull())).put("heldBack", thousandths(follow.heldBack()));
         ArrayNode shots = node.putArray("shots");
         for (LightShot shot : track.shots()) {
             ObjectNode one = shots.addObject().put("firstFrame", shot.firstFrame()).put("lastFrame", shot.lastFrame())
                 .put("from", thousandths(shot.fromSeconds())).put("to", thousandths(shot.toSeconds())).put("lowest", thousandths(shot.lowest()))
-                .put("highest", thousandths(shot.highest())).put("followed", shot.isFollowed());
+                .put("highest", thousandths(shot.highest())).put("sure", shot.isSure()).put("followed", shot.isFollowed());
             ArrayNode keys = one.putArray("keys");
             for (LightKey key : shot.keys()) {
                 keys.addObject().put("seconds", key.seconds()).put("stops", key.stops());

@@ -108,6 +108,13 @@ public final class ClipFollow {
 
     private List<String> notes() {
         List<String> notes = new ArrayList<>();
+        if (track.unsureShots() > 0) {
+            notes.add(track.shots().size() == 1 ? "So much moves in the clip that its light can not be told: it was not followed."
+                : "In " + track.unsureShots() + " of " + track.shots().size() + " shots so much moves that their light can not be told: they were not followed.");
+            if (track.unsureShots() == track.shots().size()) {
+                return notes;
+            }
+        }
         if (track.isSteady()) {
             notes.add(track.shots().isEmpty() ? "There is no picture whose light could be followed."
                 : String.format(Locale.ROOT, "The light is steady (within %.2f stops%s): there was nothing to follow.", track.range(), inShots()));

@@ -43,6 +43,8 @@ public final class LightMeter {
     private double[] mean = new double[256];
     private double[] stops = new double[256];
     private boolean[] blank = new boolean[256];
+    /** Share of the places by which it agrees with the frame before; 1 where there is none to compare. */
+    private double[] agreed = new double[256];
 
     private record Anchor(int frame, LightGrid grid, PlaceShift place) {
     }
@@ -89,6 +91,7 @@ public final class LightMeter {
             mean = Arrays.copyOf(mean, 2 * frame);
             stops = Arrays.copyOf(stops, 2 * frame);
             blank = Arrays.copyOf(blank, 2 * frame);
+            agreed = Arrays.copyOf(agreed, 2 * frame);
         }
     }
 
@@ -97,6 +100,7 @@ public final class LightMeter {
         if (step != null && (step.agreeing() < SAME_SHOT || step.compared() < LEAST_COMPARED)) {
             step = null;
         }
+        agreed[frame] = step == null ? 1 : step.agreeing();
         PlaceShift place = lastPlace;
         if (step != null) {
             place = previous.place().then(step.place());
@@ -183,6 +187,6 @@ public final class LightMeter {
         Fades fades = new Fades(mean, blank, n, BLACK);
         double[] level = Arrays.copyOf(stops, n);
         links.settle(level, fades.counts());
-        return LightTrack.of(times, Arrays.copyOf(shot, n), level, fades);
+        return LightTrack.of(times, Arrays.copyOf(shot, n), level, Arrays.copyOf(agreed, n), fades);
     }
 }

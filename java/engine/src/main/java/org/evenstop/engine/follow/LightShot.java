@@ -12,9 +12,11 @@ import java.util.List;
  * @param toSeconds   time of its last frame
  * @param lowest      least light in it, in stops from its median; 0 or below
  * @param highest     most light in it, likewise; 0 or above
- * @param keys        how its light runs; empty when it is steady and left alone
+ * @param isSure      false when so much moves that its light can not be told
+ * @param keys        how its light runs; empty when it is left alone, being steady or not sure
  */
-public record LightShot(int firstFrame, int lastFrame, double fromSeconds, double toSeconds, double lowest, double highest, List<LightKey> keys) {
+public record LightShot(int firstFrame, int lastFrame, double fromSeconds, double toSeconds, double lowest, double highest,
+                        boolean isSure, List<LightKey> keys) {
     public LightShot {
         keys = List.copyOf(keys);
     }

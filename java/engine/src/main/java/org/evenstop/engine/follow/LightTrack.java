@@ -18,6 +18,9 @@ public final class LightTrack {
     private static final double KEY_MISS = 0.004;
     /** Fewer frames than this between two cuts are no shot that could be judged. */
     private static final int LEAST_FRAMES = 5;
+    /** A shot is not followed where more than this share of its frames agree with the one before by less (own choices, no source). */
+    private static final double RESEMBLES = 0.6;
+    private static final double MOST_UNLIKE = 0.1;
 
     private final List<LightShot> shots;
     private final float[] stops;
@@ -32,9 +35,10 @@ public final class LightTrack {
     /**
      * @param seconds rising
      * @param shot    number of each frame's shot; -1 for blank frames
+     * @param agreed  share of the places by which each agrees with the frame before, 0..1
      * @param level   light of each frame within its shot, in stops from anywhere
      */
-    static LightTrack of(double[] seconds, int[] shot, double[] level, Fades fades) {
+    static LightTrack of(double[] seconds, int[] shot, double[] level, double[] agreed, Fades fades) {
         int n = seconds.length;
         double[] track = new double[n];
         Arrays.fill(track, Double.NaN);
@@ -58,12 +62,15 @@ public final class LightTrack {
             // A few frames do not make a drift: what is left of flicker at a shot's ends is more than in its middle.
             int few = light.length / 50;
             boolean isSteady = sorted[sorted.length - 1 - few] - sorted[few] < STEADY;
-            List<LightKey> keys = isSteady ? List.of() : keys(times, light);
+            // Too many frames that hardly resemble the one before: what is found may be the movement's, and is not followed.
+            boolean isSure = Arrays.stream(frames).filter(f -> agreed[f] < RESEMBLES).count() <= MOST_UNLIKE * frames.length;
+            List<LightKey> keys = isSteady || !isSure ? List.of() : keys(times, light);
             MonotoneCubic curve = keys.isEmpty() ? null : curve(keys);
             for (int i = 0; i < frames.length; i++) {
                 track[frames[i]] = curve == null ? 0 : curve.valueAt(times[i]);
             }
-            shots.add(new LightShot(frames[0], frames[frames.length - 1], times[0], times[times.length - 1], rounded(lowest), rounded(highest), keys));
+            shots.add(new LightShot(frames[0], frames[frames.length - 1], times[0], times[times.length - 1], rounded(lowest), rounded(highest),
+                isSure, keys));
         }
         for (int i = 0; i < n; i++) {
             notFollowed += track[i] != track[i] ? 1 : 0;
@@ -194,14 +201,19 @@ public final class LightTrack {
         return notFollowed;
     }
 
-    /** True when every shot is steady: then every frame's light is 0. */
+    /** True when no shot is followed, each being steady or too unsure: then every frame's light is 0. */
     public boolean isSteady() {
         return shots.stream().noneMatch(LightShot::isFollowed);
     }
 
-    /** The widest range of light within a shot, in stops. */
+    /** Shots in which so much moves that their light can not be told; they are left alone. */
+    public long unsureShots() {
+        return shots.stream().filter(shot -> !shot.isSure()).count();
+    }
+
+    /** The widest range of light within a shot whose light can be told, in stops. */
     public double range() {
-        return shots.stream().mapToDouble(LightShot::range).max().orElse(0);
+        return shots.stream().filter(LightShot::isSure).mapToDouble(LightShot::range).max().orElse(0);
     }
 
     /** Light of a frame over the light the clip's correction is meant for, in stops; the last frame's beyond the end. */

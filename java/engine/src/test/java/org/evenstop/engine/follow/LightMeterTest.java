@@ -122,6 +122,17 @@ class LightMeterTest {
         assertTrue(track.range() < 0.15, "range " + track.range());
     }
 
+    /** Every frame is half another picture: whatever is found there, nothing is done. */
+    @Test
+    void whereTooMuchMovesNothingIsFollowed() {
+        FilmedScene scene = yard().walkerOf(100);
+        LightTrack track = track(80, i -> scene.film(hunting(i), 200, 60 + 67 * i % 130, 0.008, 1));
+        System.out.printf("too much: range %.4f, %d of %d shots unsure%n", track.range(), track.unsureShots(), track.shots().size());
+        assertTrue(track.unsureShots() > 0);
+        assertTrue(track.isSteady());
+        assertEquals(0, track.stopsAt(40), 0);
+    }
+
     @Test
     void aZoomIsNoDrift() {
         FilmedScene scene = new FilmedScene(SOFT, 5, 2);
