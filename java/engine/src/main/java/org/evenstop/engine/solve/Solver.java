@@ -39,10 +39,12 @@ public final class Solver {
     /** Stops per standard deviation in the bright half of pictures, as the mean of 24 test photographs (docs/accuracy.md). */
     private static final double USUAL_SPREAD = 0.8;
     /**
-     * Where the mean of the brighter half lies between the median and the 97th percentile: 0.798 and 1.881 standard deviations above
-     * the median where levels are normal (calculated).
+     * Where the mean of the brighter half lies between the median and the 97th percentile, what is above that counting as that: 0.775
+     * and 1.881 standard deviations above the median where levels are normal (calculated).
      */
-    private static final double HALF_MEAN = 0.798 / 1.881;
+    private static final double HALF_MEAN = 0.775 / 1.881;
+    /** How far the exposure goes from the median's to the brighter half's (own choice, no source). */
+    private static final double HALF_SAY = 0.8;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
     /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
@@ -243,8 +245,8 @@ public final class Solver {
         }
         double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
         double byHalf = rootOf(o -> o.brighterHalf, (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100);
-        // Bright parts move a picture by a stop at most: a blown-out window must not turn the room to night.
-        double k = bySubject + Math.min(Math.max(byHalf - bySubject, -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
+        // The brighter half has most of the say, but no more than a stop of it: a blown-out window must not turn the room to night.
+        double k = bySubject + Math.min(Math.max(HALF_SAY * (byHalf - bySubject), -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
         double atMost = Math.max(rootOf(o -> o.bright, preset.brightTo() / 100), bySubject - MOST_FOR_BRIGHT);
         if (k > atMost) {
             // Half of the way only: where the brightest parts lie is known the less the more a clip is exposed.
