@@ -8,7 +8,7 @@ package org.evenstop.engine.solve;
  * @param subject        what is aimed at
  * @param subjectLevel   level of the middle of the picture, 5..80: where its median would go by itself
  * @param brightLevel    its 97th percentile where levels are normal, 10..105: the mean of the brighter half, in which what lies above this counts as
- *                       this, goes where it would be then, by four fifths of the way there from where the median asks for, and a stop at most
+ *                       this, goes where it would be then, at most 0.9 stops from where the median asks for
  * @param brightTo       half of the stops by which the 97th percentile would pass this are taken back; above {@code brightLevel}, up to 109
  * @param skinFrom       skin darker than this is lifted to it, 10..80
  * @param skinTo         skin brighter than this is lowered to it, above {@code skinFrom}, up to 90

@@ -43,8 +43,8 @@ public final class Solver {
      * and 1.881 standard deviations above the median where levels are normal (calculated).
      */
     private static final double HALF_MEAN = 0.775 / 1.881;
-    /** How far the exposure goes from the median's to the brighter half's (own choice, no source). */
-    private static final double HALF_SAY = 0.8;
+    /** Part of the stops by which the brightest parts would pass their bound that is taken back (own choice, no source). */
+    private static final double CAP_SAY = 0.5;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
     /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
@@ -53,7 +53,7 @@ public final class Solver {
     private static final double UNLAWFUL_SHARE = 0.001;
     private static final double UNLAWFUL_BEYOND = 0.01;
     /** Largest departure from the subject's exposure for the sake of the bright parts, in stops (own choice, no source). */
-    private static final double MOST_FOR_BRIGHT = 1;
+    private static final double MOST_FOR_BRIGHT = 0.9;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
     private static final double MOST_FOR_SKIN = 0.25;
     private static final double MOST_FOR_FACE = 1.5;
@@ -245,12 +245,12 @@ public final class Solver {
         }
         double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
         double byHalf = rootOf(o -> o.brighterHalf, (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100);
-        // The brighter half has most of the say, but no more than a stop of it: a blown-out window must not turn the room to night.
-        double k = bySubject + Math.min(Math.max(HALF_SAY * (byHalf - bySubject), -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
+        // The brighter half has the say, but for less than a stop: a blown-out window must not turn the room to night.
+        double k = bySubject + Math.min(Math.max(byHalf - bySubject, -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
         double atMost = Math.max(rootOf(o -> o.bright, preset.brightTo() / 100), bySubject - MOST_FOR_BRIGHT);
         if (k > atMost) {
-            // Half of the way only: where the brightest parts lie is known the less the more a clip is exposed.
-            double held = 0.5 * (k - atMost);
+            // Not all of the way: where the brightest parts lie is known the less the more a clip is exposed.
+            double held = CAP_SAY * (k - atMost);
             if (held > 0.05) {
                 notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", held));
             }
