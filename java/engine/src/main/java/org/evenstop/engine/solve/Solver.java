@@ -55,7 +55,7 @@ public final class Solver {
     /** Largest departure from the subject's exposure for the sake of the bright parts, in stops (own choice, no source). */
     private static final double MOST_FOR_BRIGHT = 0.9;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
-    private static final double MOST_FOR_SKIN = 0.25;
+    private static final double MOST_FOR_SKIN = 0.125;
     private static final double MOST_FOR_FACE = 1.5;
 
     private final Profile profile;
