@@ -61,6 +61,9 @@ OfxStatus ev_create_instance(OfxImageEffectHandle effect, OfxPropertySetHandle i
     }
   }
   OfxStatus status = ev_suites.property->propSetPointer(set, kOfxPropInstanceData, 0, instance);
+  if (status == kOfxStatOK && ev_instance(effect) != instance) {
+    status = kOfxStatErrMissingHostFeature; /* a host that takes it and does not give it back */
+  }
   if (status != kOfxStatOK) {
     pthread_mutex_destroy(&instance->lock);
     free(instance);

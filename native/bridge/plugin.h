@@ -56,6 +56,8 @@ void *ev_pointer(OfxPropertySetHandle set, const char *name);
 /* 1 when all `count` numbers were there. */
 int ev_ints(OfxPropertySetHandle set, const char *name, int count, int *values);
 int ev_doubles(OfxPropertySetHandle set, const char *name, int count, double *values);
+/* A setter for properties that must be taken: the host's answer, kOfxStatErrMissingHostFeature when it has no such function. */
+OfxStatus ev_set_string(OfxPropertySetHandle set, const char *name, int index, const char *value);
 /* Setters of optional properties: a refusal is not an error. */
 void ev_offer_int(OfxPropertySetHandle set, const char *name, int index, int value);
 void ev_offer_double(OfxPropertySetHandle set, const char *name, int index, double value);

@@ -19,6 +19,8 @@ static const char usage_text[] =
     "  ofxhost render BUNDLE --in SOURCE --size WxH [options]\n"
     "                                             renders frames and prints what happened\n"
     "  ofxhost probe BUNDLE [options]             plays a host's whole life and prints one PASS or FAIL line per check\n"
+    "  ofxhost hostile BUNDLE [--hosts N] [--seed S] [--first N] [--verbose]\n"
+    "                                             plays random hosts and prints a line for each that ended badly\n"
     "  ofxhost --help\n"
     "\n"
     "BUNDLE is a folder Name.ofx.bundle or a file Name.ofx.\n"
@@ -68,6 +70,11 @@ static const char usage_text[] =
     "  --background             * a host without a user\n"
     "  --unchecked                no guard, window and source checks (for timing large frames)\n"
     "  --quiet                  * no messages while running\n"
+    "\n"
+    "random hosts (hostile)\n"
+    "  --hosts N                  how many, 1-1000000 (default: 60);  --verbose  says what each one is\n"
+    "  --seed S                   what they are drawn from, 0-2147483647 (default: 1)\n"
+    "  --first N                  number of the first (default: 0); host N of a seed is always the same\n"
     "\n"
     "patterns\n"
     "%s"
@@ -144,6 +151,7 @@ static int take_flag(Options *o, const char *name) {
       {"--lenient", &o->config.lenient},
       {"--background", &o->config.background},
       {"--unchecked", &o->config.unchecked},
+      {"--verbose", &o->hostile.verbose},
   };
   for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++)
     if (!strcmp(flags[i].name, name)) return *flags[i].flag = 1;
@@ -160,6 +168,9 @@ static int take_value(Options *o, const char *name, char *value, const char **al
     *allowed = good;          \
     return (condition) ? 0 : -2; \
   } while (0)
+  OPTION("--hosts") NEED(!integer(value, 1, 1000000, &o->hostile.hosts), "1 to 1000000");
+  OPTION("--seed") NEED(!integer(value, 0, 2147483647, &n) && (o->hostile.seed = (unsigned)n, 1), "0 to 2147483647");
+  OPTION("--first") NEED(!integer(value, 0, 1000000, &o->hostile.first), "0 to 1000000");
   OPTION("--plugin") return o->plugin = value, 0;
   OPTION("--in") return o->in = value, 0;
   OPTION("--out") return o->out = value, 0;
@@ -235,8 +246,16 @@ static int fits(const char *command, const char *option) {
   static const char *const params[] = {"--json", "--plugin", "--context", NULL};
   static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--without-property",
                                       "--lenient", "--background", "--quiet", NULL};
-  if (!strcmp(command, "render")) return strcmp(option, "--json") != 0;
-  const char *const *taken = !strcmp(command, "list") ? list : !strcmp(command, "params") ? params : probe;
+  static const char *const hostile[] = {"--hosts", "--seed", "--first", "--verbose", NULL};
+  const char *const *taken = !strcmp(command, "list")      ? list
+                             : !strcmp(command, "params")  ? params
+                             : !strcmp(command, "hostile") ? hostile
+                                                           : probe;
+  if (!strcmp(command, "render")) {
+    taken = hostile; /* these alone it does not take */
+    while (*taken && strcmp(*taken, option)) taken++;
+    return !*taken && strcmp(option, "--json") != 0;
+  }
   while (*taken && strcmp(*taken, option)) taken++;
   return *taken != NULL;
 }
@@ -652,14 +671,16 @@ int main(int argc, char **argv) {
     printf(usage_text, esh_pattern_help);
     return EXIT_GOOD;
   }
-  if (argc < 2) return usage_error("which command? list, params, render or probe%s%s", "", "");
-  static const char *const commands[] = {"list", "params", "render", "probe"};
+  if (argc < 2) return usage_error("which command? list, params, render, probe or hostile%s%s", "", "");
+  static const char *const commands[] = {"list", "params", "render", "probe", "hostile"};
   int command = 0;
-  while (command < 4 && strcmp(argv[1], commands[command])) command++;
-  if (command == 4) return usage_error("unknown command %s; there are list, params, render and probe%s", argv[1], "");
+  while (command < 5 && strcmp(argv[1], commands[command])) command++;
+  if (command == 5) return usage_error("unknown command %s; there are list, params, render, probe and hostile%s", argv[1], "");
   Options o;
   memset(&o, 0, sizeof o);
   o.config.threads = 2;
+  o.hostile.seed = 1;
+  o.hostile.hosts = 60;
   o.format.depth = ESH_FLOAT;
   o.format.frame_rate = 25;
   o.format.pixel_aspect = 1;
@@ -668,6 +689,8 @@ int main(int argc, char **argv) {
   int code = parse(argc, argv, &o);
   if (!code && command == 3) {
     code = run_probe(&o);
+  } else if (!code && command == 4) {
+    code = run_hostile(o.bundle, &o.hostile);
   } else if (!code) {
     char err[ESH_ERR];
     o.config.log = o.quiet ? NULL : stderr;
