@@ -176,10 +176,8 @@ OfxStatus ev_clip_preferences(OfxImageEffectHandle effect, OfxPropertySetHandle 
 
 OfxStatus ev_output_colourspace(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)effect, (void)in;
-  if (!out) {
-    return kOfxStatReplyDefault;
-  }
-  return ev_set_string(out, kOfxImageClipPropColourspace, 0, kOfxColourspaceOfClipStem kOfxImageEffectSimpleSourceClipName);
+  static const char source[] = kOfxColourspaceOfClipStem kOfxImageEffectSimpleSourceClipName;
+  return ev_set_string(out, kOfxImageClipPropColourspace, 0, source) == kOfxStatOK ? kOfxStatOK : kOfxStatReplyDefault;
 }
 
 /* Encodings "sdr-video" of the standard's core list, and raw, which claims nothing. */

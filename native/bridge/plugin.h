@@ -76,6 +76,7 @@ typedef struct EvInstance {
   OfxParamHandle parameter[EV_PARAMETER_COUNT];
 
   pthread_mutex_t lock; /* guards what follows; never held during a call of the host or of Java */
+  int one_frame_only;   /* 1: the host did not let us say which frames are needed, so others are not fetched in a render */
   char *prepared;       /* correction text that was prepared last */
   int64_t handle;
   int identity;
