@@ -232,6 +232,8 @@ static void compare(Hostile *h, EshEffect *e) {
   const EshConfig before = *c;
   c->render_scale = chance(&h->random, 25) ? 0.5 : 0;
   c->ignore_identity = chance(&h->random, 50);
+  c->tight_bounds = c->tile_width = c->tile_height = 0;
+  c->frame_threads = c->frames_at_once = 1;
   const EshConfig plain = *c;
   Sheet whole = render(h, e, 1);
   for (int i = 0; i < 3; i++) {
@@ -385,7 +387,7 @@ static void late_handler(int signal) {
   _exit(99);
 }
 
-/* What a whole process is like, drawn from its first host. */
+/* What a whole process is like, drawn from its block of hosts. */
 typedef struct Process {
   int late_segv; /* after the first host, a handler is installed that forgets the one before */
   int starved;   /* address space is short: a Java run-time cannot start */

@@ -138,7 +138,8 @@ static OfxStatus apply_preferences(EshEffect *e, OfxPropertySetHandle out) {
     snprintf(name, sizeof name, "%s%s", kOfxImageClipPropComponentsStem, c->name);
     const char *components_text = esh_peek_string(out, name, 0);
     const int components = from_ofx(components_name, 3, components_text);
-    const int premult = from_ofx(premult_name, 3, esh_peek_string(out, kOfxImageEffectPropPreMultiplication, 0));
+    int premult = from_ofx(premult_name, 3, esh_peek_string(out, kOfxImageEffectPropPreMultiplication, 0));
+    if (premult < 0 && !esh_prop_find(out, kOfxImageEffectPropPreMultiplication)) premult = (int)source->premult; /* left out */
     const int filter = !strcmp(e->context, kOfxImageEffectContextFilter);
     if (depth < 0 || components < 0 || premult < 0 || depth != (int)source->depth ||
         ((!c->is_output || filter) && components != (int)source->components)) {
