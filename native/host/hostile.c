@@ -14,6 +14,9 @@
 #include "internal.h"
 
 #include <errno.h>
+#ifdef __linux__
+#include <malloc.h>
+#endif
 #include <poll.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -413,9 +416,10 @@ static void child(const HostileOptions *o, int first, int last, int out) {
   const Process process = draw_process(o->seed, first);
   FILE *report = fdopen(out, "w");
   Hostile *h = esh_alloc(sizeof *h);
-#ifndef __SANITIZE_ADDRESS__
+#if defined __linux__ && !defined __SANITIZE_ADDRESS__
   if (process.starved) {
-    const rlim_t room = (rlim_t)address_space() + (200u << 20);
+    const rlim_t room = (rlim_t)address_space() + (230u << 20);
+    mallopt(M_ARENA_MAX, 1); /* what is left is the host's, which must not run out itself */
     setrlimit(RLIMIT_AS, &(struct rlimit){room, room});
   }
 #endif
@@ -447,6 +451,20 @@ static int failed_host(const HostileOptions *o, int number, const char *what) {
   return 1;
 }
 
+/* Seconds of processor time a process has had, or -1 where that cannot be told. */
+static double processor_seconds(pid_t pid) {
+  char path[64], text[1024];
+  snprintf(path, sizeof path, "/proc/%ld/stat", (long)pid);
+  FILE *f = fopen(path, "r");
+  const size_t got = f ? fread(text, 1, sizeof text - 1, f) : 0;
+  if (f) fclose(f);
+  text[got] = 0;
+  const char *after = strrchr(text, ')'); /* the name may hold anything */
+  unsigned long user, kernel;
+  if (!after || sscanf(after + 1, " %*c %*d %*d %*d %*d %*d %*u %*u %*u %*u %*u %lu %lu", &user, &kernel) != 2) return -1;
+  return (double)(user + kernel) / (double)sysconf(_SC_CLK_TCK);
+}
+
 /* Watches one child; gives the number of the next host to play, and counts failures. */
 static int watch(const HostileOptions *o, int first, int last, int *failures) {
   int ends[2];
@@ -462,16 +480,23 @@ static int watch(const HostileOptions *o, int first, int last, int *failures) {
   close(ends[1]);
   char text[8192];
   size_t used = 0;
-  int current = -1, done = first - 1, hung = 0;
+  int current = -1, done = first - 1, hung = 0, waits = 0;
+  double spent_before = 0, spent_at_start = 0;
   for (;;) {
     struct pollfd wait = {ends[0], POLLIN, 0};
     const int ready = poll(&wait, 1, HANG_SECONDS * 1000);
     if (ready < 0 && errno == EINTR) continue;
     if (ready <= 0) {
-      hung = 1;
+      /* On a busy machine ten seconds may be one of work. It hangs when it does nothing, or has worked for so long. */
+      const double spent = processor_seconds(pid);
+      hung = spent < 0 || spent - spent_before < 0.05 || spent - spent_at_start > HANG_SECONDS || ++waits > 30;
+      spent_before = spent;
+      if (!hung) continue;
       kill(pid, SIGKILL);
       break;
     }
+    waits = 0;
+    spent_before = spent_at_start = processor_seconds(pid);
     const ssize_t got = read(ends[0], text + used, sizeof text - 1 - used);
     if (got <= 0) break;
     used += (size_t)got;
