@@ -403,12 +403,17 @@ static Process draw_process(uint64_t seed, int number) {
   return (Process){kind == 1 || kind == 2, kind == 3};
 }
 
-static long address_space(void) {
+/* Leaves this process some 230 MB more of addresses, where that can be done. */
+static void starve(void) {
+#if defined __linux__ && !defined __SANITIZE_ADDRESS__
   FILE *f = fopen("/proc/self/statm", "r");
   long pages = 0;
   if (f && fscanf(f, "%ld", &pages) != 1) pages = 0;
   if (f) fclose(f);
-  return pages * sysconf(_SC_PAGESIZE);
+  const rlim_t room = (rlim_t)pages * (rlim_t)sysconf(_SC_PAGESIZE) + (230u << 20);
+  if (pages) setrlimit(RLIMIT_AS, &(struct rlimit){room, room});
+  mallopt(M_ARENA_MAX, 1); /* what is left is the host's, which must not run out itself */
+#endif
 }
 
 /* Plays hosts `first` to `last`; for each it writes "> number", then "< number reason", lines of text. */
@@ -416,13 +421,7 @@ static void child(const HostileOptions *o, int first, int last, int out) {
   const Process process = draw_process(o->seed, first);
   FILE *report = fdopen(out, "w");
   Hostile *h = esh_alloc(sizeof *h);
-#if defined __linux__ && !defined __SANITIZE_ADDRESS__
-  if (process.starved) {
-    const rlim_t room = (rlim_t)address_space() + (230u << 20);
-    mallopt(M_ARENA_MAX, 1); /* what is left is the host's, which must not run out itself */
-    setrlimit(RLIMIT_AS, &(struct rlimit){room, room});
-  }
-#endif
+  if (process.starved) starve();
   for (int n = first; n <= last; n++) {
     fprintf(report, "> %d\n", n);
     fflush(report);

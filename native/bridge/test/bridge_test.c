@@ -7,6 +7,7 @@
 #include <dlfcn.h>
 #include <jni.h>
 #include <locale.h>
+#include <math.h>
 #include <pthread.h>
 #include <setjmp.h>
 #include <signal.h>
@@ -866,6 +867,188 @@ static void case_cycles(void) {
   end(&s);
 }
 
+/* A host without one of the suites that image effects cannot do without: Load says so, in words where it can. */
+static void case_required_suites(void) {
+  static const char *const required[] = {kOfxPropertySuite, kOfxImageEffectSuite, kOfxParameterSuite};
+  for (int i = 0; i < 6; i++) {
+    EshConfig config = {.threads = 2, .without_suites = {required[i % 3], i < 3 ? NULL : kOfxMessageSuite}};
+    char err[ESH_ERR];
+    EshHost *host = esh_host_create(&config, err);
+    EshBundle *bundle = host ? esh_bundle_open(host, bundle_path, err) : NULL;
+    if (!bundle) {
+      stop("open", err);
+    }
+    CHECK(!esh_plugin_load(bundle, 0, err) && strstr(err, "kOfxStatErrMissingHostFeature"));
+    CHECK(esh_message_count(host) == (i < 3));
+    CHECK(i >= 3 || strstr(esh_message(host, 0).text, required[i]));
+    esh_bundle_close(bundle);
+    esh_host_destroy(host);
+  }
+}
+
+/* Every action that the standard has, and one that it has not, without arguments: on the descriptor, on an instance that was
+ * not created, on one that was. */
+static void case_bare_actions(void) {
+  static const char *const actions[] = {
+    kOfxActionInstanceChanged, kOfxActionBeginInstanceChanged, kOfxActionEndInstanceChanged, kOfxActionPurgeCaches,
+    kOfxActionSyncPrivateData, kOfxImageEffectActionGetRegionOfDefinition, kOfxImageEffectActionGetRegionsOfInterest,
+    kOfxImageEffectActionGetTimeDomain, kOfxImageEffectActionGetFramesNeeded, kOfxImageEffectActionGetClipPreferences,
+    kOfxImageEffectActionGetOutputColourspace, kOfxImageEffectActionIsIdentity, kOfxImageEffectActionRender,
+    kOfxImageEffectActionBeginSequenceRender, kOfxImageEffectActionEndSequenceRender, kOfxActionDestroyInstance,
+    "OfxActionNobodyKnows", ""};
+  EshConfig config = {.threads = 2};
+  char err[ESH_ERR];
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  EshEffect *context = esh_context(s.bundle, s.index, kOfxImageEffectContextFilter, err);
+  EshEffect *unborn = esh_instance_new(context, s.source, err);
+  EshEffect *handles[] = {context, unborn, s.instance};
+  for (int h = 0; h < 3; h++) {
+    for (size_t i = 0; i < sizeof actions / sizeof *actions; i++) {
+      if (h == 2 && !strcmp(actions[i], kOfxActionDestroyInstance)) {
+        continue;
+      }
+      OfxStatus status = esh_bare_action(handles[h], actions[i]);
+      int render = !strcmp(actions[i], kOfxImageEffectActionRender);
+      CHECK(render ? status == (h == 2 ? kOfxStatErrValue : kOfxStatErrBadHandle)
+                   : status == kOfxStatReplyDefault || status == kOfxStatOK);
+      CHECK(i + 2 < sizeof actions / sizeof *actions || status == kOfxStatReplyDefault);
+    }
+  }
+  const OfxPlugin *plugin = esh_bundle_plugin(s.bundle, s.index);
+  CHECK(plugin->mainEntry(NULL, NULL, NULL, NULL) == kOfxStatReplyDefault);
+  CHECK(plugin->mainEntry(kOfxImageEffectActionRender, NULL, NULL, NULL) == kOfxStatErrBadHandle);
+  Frames frames = render(&s, 0, 0, NULL); /* and it still works */
+  CHECK(frames.count == 1);
+  free(frames.bytes);
+  esh_instance_destroy(unborn);
+  end(&s);
+}
+
+/* A proxy at half size is the same picture: each of its pixels is that of the whole frame it was taken from. */
+static void case_render_scale(void) {
+  EshConfig config = {.threads = 2};
+  EshFormat format = plain_format;
+  format.width = 90, format.height = 44;
+  Rig s = begin(&config, &format, "pattern:noise:2");
+  press(&s);
+  Frames whole = render(&s, 1, 1, NULL);
+  esh_config(s.host)->render_scale = 0.5;
+  for (int tiled = 0; tiled < 2; tiled++) {
+    esh_config(s.host)->tile_width = tiled ? 7 : 0;
+    esh_config(s.host)->tile_height = tiled ? 5 : 0;
+    Frames half = render(&s, 1, 1, NULL);
+    size_t pixel = 4 * sizeof(float), wrong = 0;
+    CHECK(half.length == 45 * 22 * pixel);
+    for (size_t y = 0; y < 22; y++) {
+      for (size_t x = 0; x < 45; x++) { /* rows here are from the top; the host takes the nearest above and to the right */
+        wrong += memcmp(half.bytes + (y * 45 + x) * pixel, whole.bytes + (2 * y * 90 + 2 * x + 1) * pixel, pixel) != 0;
+      }
+    }
+    CHECK(wrong == 0);
+    free(half.bytes);
+  }
+  free(whole.bytes);
+  end(&s);
+}
+
+/* Images that are not what they should be: the render fails with a message that names what is wrong, or goes on without the
+ * image; nothing is written where it should not be. */
+static void case_odd_images(void) {
+  static const struct {
+    EshOddImages odd;
+    const char *message; /* NULL: none */
+    int renders;
+  } kinds[] = {{ESH_IMAGES_DEPTH, "OfxBitDepthOdd", 0}, {ESH_IMAGES_COMPONENTS, "OfxImageComponentOdd", 0},
+               {ESH_IMAGES_SOURCE_DEPTH, "from depth 'OfxBitDepthByte'", 0}, {ESH_IMAGES_NO_DATA, NULL, 0},
+               {ESH_IMAGES_NO_ROWS, NULL, 0}, {ESH_IMAGES_EMPTY, NULL, 1}};
+  for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+    EshConfig config = {.threads = 2};
+    Rig s = begin(&config, &plain_format, "pattern:gradient");
+    press(&s);
+    esh_config(s.host)->odd_images = kinds[i].odd;
+    EshRenderResult result;
+    Frames none = render(&s, 0, 1, &result);
+    CHECK(kinds[i].renders ? result.rendered == 2 : result.failed == 2 && result.first_failure == kOfxStatFailed);
+    CHECK(messages(&s, NULL) == (kinds[i].message != NULL) && (!kinds[i].message || messages(&s, kinds[i].message) == 1));
+    press(&s); /* measuring such images must not crash either; the result of before stays */
+    CHECK(!is_empty(&s, "correction"));
+    esh_config(s.host)->odd_images = ESH_IMAGES_SOUND;
+    Frames again = render(&s, 0, 1, &result);
+    CHECK(result.rendered == 2 && persistent_now(&s) == 0);
+    free(none.bytes), free(again.bytes);
+    end(&s);
+  }
+}
+
+/* Parameters that cannot be read have their defaults; nonsense is brought into range; what cannot be kept is told. */
+static void case_odd_parameters(void) {
+  EshConfig config = {.threads = 2};
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  Frames usual = render(&s, 0, 1, NULL);
+  esh_config(s.host)->odd_params = ESH_PARAMS_UNREADABLE;
+  EshRenderResult result;
+  Frames other = render(&s, 0, 1, &result);
+  CHECK(result.rendered == 2 && same(&usual, &other));
+  free(other.bytes);
+  esh_config(s.host)->odd_params = ESH_PARAMS_NONSENSE;
+  other = render(&s, 0, 1, &result);
+  CHECK(result.failed == 0 && result.rendered + result.identical == 2);
+  free(other.bytes);
+  esh_config(s.host)->odd_params = ESH_PARAMS_READ_ONLY;
+  press(&s);
+  CHECK(messages(&s, "the host did not take the result, so it is not kept") == 1 && is_empty(&s, "correction"));
+  other = render(&s, 0, 1, &result);
+  CHECK(result.rendered == 2 && same(&usual, &other));
+  free(other.bytes), free(usual.bytes);
+  end(&s);
+}
+
+/* Float has no bounds: what lies below 0 and above 1 keeps its order and is not clamped, NaN becomes one finite value,
+ * alpha keeps its bits. */
+static void case_wild_values(void) {
+  static const float greys[] = {-2, -0.5f, -0.1f, 0, 0.02f, 0.18f, 0.5f, 0.9f, 1, 1.3f, 3, 50};
+  enum { GREYS = sizeof greys / sizeof *greys, ROWS = 16 };
+  float pixels[ROWS][GREYS + 4][4];
+  EshFormat format = plain_format;
+  format.width = GREYS + 4, format.height = ROWS, format.last = 0, format.premult = ESH_UNPREMULTIPLIED;
+  for (int y = 0; y < ROWS; y++) {
+    for (int x = 0; x < GREYS + 4; x++) {
+      float grey = x < GREYS ? greys[x] : x < GREYS + 2 ? NAN : x == GREYS + 2 ? INFINITY : -INFINITY;
+      for (int c = 0; c < 3; c++) {
+        pixels[y][x][c] = grey;
+      }
+      pixels[y][x][3] = x % 2 ? 0.25f : 1;
+    }
+  }
+  char path[] = "/tmp/evenstop-wild-XXXXXX", spec[64];
+  int file = mkstemp(path);
+  if (file < 0 || write(file, pixels, sizeof pixels) != (ssize_t)sizeof pixels) {
+    stop(path, "cannot be written");
+  }
+  close(file);
+  snprintf(spec, sizeof spec, "raw:%s", path);
+  EshConfig config = {.threads = 2};
+  Rig s = begin(&config, &format, spec);
+  press(&s);
+  CHECK(!is_empty(&s, "correction"));
+  Frames frames = render(&s, 0, 0, NULL);
+  CHECK(frames.count == 1 && frames.length == sizeof pixels);
+  float out[ROWS][GREYS + 4][4];
+  memcpy(out, frames.bytes, sizeof out);
+  for (int x = 0; x < GREYS; x++) {
+    CHECK(isfinite(out[0][x][0]) && (x == 0 || out[0][x][0] > out[0][x - 1][0]));
+  }
+  CHECK(out[0][0][0] < -0.1f && out[0][GREYS - 2][0] > 1.5f && out[0][GREYS - 1][0] > 10);
+  for (int x = 0; x < GREYS + 4; x++) {
+    CHECK(!memcmp(&out[3][x][3], &pixels[3][x][3], sizeof(float)));
+    CHECK(!isnan(out[3][x][0]) && !isnan(out[3][x][1]) && !isnan(out[3][x][2]));
+  }
+  CHECK(isfinite(out[0][GREYS][0]) && !memcmp(&out[0][GREYS][0], &out[0][GREYS + 1][0], sizeof(float)));
+  free(frames.bytes);
+  unlink(path);
+  end(&s);
+}
+
 /* Without version 2 of the message suite the message is said once; without any, nothing breaks. */
 static void case_old_messages(void) {
   for (int none = 0; none < 2; none++) {
@@ -1026,7 +1209,9 @@ static const struct {
   {"press-without-java", case_press_without_java}, {"throwing", case_throwing}, {"old-java", case_old_java},
   {"java-out-of-memory", case_java_out_of_memory}, {"no-room-for-java", case_no_room_for_java},
   {"unconnected", case_unconnected}, {"same-bits", case_same_bits}, {"late-handler", case_late_handler},
-  {"cycles", case_cycles},
+  {"cycles", case_cycles}, {"required-suites", case_required_suites}, {"bare-actions", case_bare_actions},
+  {"render-scale", case_render_scale}, {"odd-images", case_odd_images}, {"odd-parameters", case_odd_parameters},
+  {"wild-values", case_wild_values},
 };
 
 int main(int count, char **arguments) {
