@@ -83,7 +83,8 @@ typedef struct EshConfig {
   OfxRectI window;         /* relative to the frame's lower left corner */
   double render_scale;     /* proxies: frames arrive and leave this much smaller, 0.01..1; 0 means 1. Sources are made
                             * smaller by taking the nearest pixel. The window and tiles are in the smaller pixels. */
-  const char *disturb_param; /* while a frame renders, another thread edits this parameter, over and over; not copied */
+  const char *disturb_param; /* while a frame renders, another thread edits this parameter, or presses this button, over and
+                              * over; not copied */
   const char *disturb_value; /* as a user types it; in turn with the value it had, which it has again in the end */
   int cancel_at;           /* > 0: the nth progressUpdate of a task, and all after it, answer "stop" */
   int abort_at;            /* > 0: the nth call of abort within a Render, and all after it, answer 1 */

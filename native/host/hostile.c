@@ -260,12 +260,13 @@ static void harass(Hostile *h, EshEffect *e) {
   EshConfig *c = esh_config(e->host);
   const EshConfig before = *c;
   draw_layout(h, c);
-  const int kind = below(r, 5);
+  const int kind = below(r, 6);
   if (kind == 0) c->abort_at = 1 + below(r, 5);
   if (kind == 1) c->fail_fetch_at = 1 + below(r, 6), c->fail_fetch_status = chance(r, 50) ? kOfxStatFailed : kOfxStatErrMemory;
   if (kind == 2) c->disturb_param = "strength", c->disturb_value = "0.3", c->frames_at_once = 1;
   if (kind == 3) c->disturb_param = "exposureTrim", c->disturb_value = "0.7", c->frames_at_once = 1;
   if (kind == 4) c->odd_images = (EshOddImages)(1 + below(r, 6));
+  if (kind == 5) c->disturb_param = "measureClip", c->frames_at_once = 1;
   if (chance(r, 20)) {
     c->has_window = 1;
     const int x = below(r, h->format.width), y = below(r, h->format.height);

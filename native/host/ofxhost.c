@@ -63,6 +63,12 @@ static const char usage_text[] =
     "  --abort-at N               the Nth question for abort within a Render is answered \"yes\"\n"
     "  --without SUITE          * a suite this host lacks, \"OfxProgressSuite\" or \"OfxProgressSuite/2\"; repeatable\n"
     "  --hollow SUITE           * a suite that is there, and all its functions are NULL; repeatable\n"
+    "  --null FUNCTION          * a function of a suite that is NULL, by its member's name: \"abort\"; repeatable\n"
+    "  --unconnected              the clip Source is not connected\n"
+    "  --frames-at-once N         frames of the instance rendered at once, if the plug-in is fully safe, 1-16 (default: 1)\n"
+    "  --thread-stack KIB         stack of the host's threads, 64-65536 (default: the system's)\n"
+    "  --tile-order N             windows in an order drawn from N, 1-1000000\n"
+    "  --thumbnail                the render is for a thumbnail;  --draft  draft quality will do\n"
     "  --fail-fetch-at N          from the Nth fetch of the source on there is no image\n"
     "  --without-property NAME  * a property this host has never heard of; repeatable\n"
     "  --ignore-identity          render even where the plug-in says nothing changes\n"
@@ -152,6 +158,9 @@ static int take_flag(Options *o, const char *name) {
       {"--background", &o->config.background},
       {"--unchecked", &o->config.unchecked},
       {"--verbose", &o->hostile.verbose},
+      {"--unconnected", &o->config.unconnected},
+      {"--thumbnail", &o->config.thumbnail},
+      {"--draft", &o->config.draft},
   };
   for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++)
     if (!strcmp(flags[i].name, name)) return *flags[i].flag = 1;
@@ -203,6 +212,10 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   OPTION("--pixel-aspect") NEED(!real(value, &o->format.pixel_aspect), "a number above 0");
   OPTION("--threads") NEED(!integer(value, 1, 256, &n) && (c->threads = (unsigned)n, 1), "1 to 256");
   OPTION("--frame-threads") NEED(!integer(value, 1, 64, &n) && (c->frame_threads = (unsigned)n, 1), "1 to 64");
+  OPTION("--null") NEED(!add_name(c->null_functions, value), "at most 15 functions");
+  OPTION("--frames-at-once") NEED(!integer(value, 1, 16, &n) && (c->frames_at_once = (unsigned)n, 1), "1 to 16");
+  OPTION("--thread-stack") NEED(!integer(value, 64, 65536, &n) && (c->thread_stack = (size_t)n * 1024, 1), "64 to 65536");
+  OPTION("--tile-order") NEED(!integer(value, 1, 1000000, &n) && (c->tile_order = (unsigned)n, 1), "1 to 1000000");
   OPTION("--row-padding") NEED(!integer(value, 0, 65536, &c->row_padding), "0 to 65536");
   OPTION("--cancel-at") NEED(!integer(value, 1, 1000000, &c->cancel_at), "1 to 1000000");
   OPTION("--abort-at") NEED(!integer(value, 1, 1000000, &c->abort_at), "1 to 1000000");
@@ -244,7 +257,7 @@ static int take_value(Options *o, const char *name, char *value, const char **al
 static int fits(const char *command, const char *option) {
   static const char *const list[] = {"--json", NULL};
   static const char *const params[] = {"--json", "--plugin", "--context", NULL};
-  static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--without-property",
+  static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--null", "--without-property",
                                       "--lenient", "--background", "--quiet", NULL};
   static const char *const hostile[] = {"--hosts", "--seed", "--first", "--verbose", NULL};
   const char *const *taken = !strcmp(command, "list")      ? list

@@ -227,7 +227,7 @@ static void *render_thread(void *argument) {
 /* A user at the controls while frames render. */
 typedef struct Disturber {
   EshEffect *effect;
-  char *before; /* the value as text */
+  char *before; /* the value as text; NULL for a button */
   atomic_int stop;
 } Disturber;
 
@@ -236,10 +236,17 @@ static void *disturb(void *argument) {
   const EshConfig *c = &d->effect->host->config;
   char err[ESH_ERR];
   int bad = 0;
-  do {
-    bad = esh_param_edit(d->effect, c->disturb_param, c->disturb_value, err) ||
-          esh_param_edit(d->effect, c->disturb_param, d->before, err);
-  } while (!bad && !atomic_load(&d->stop));
+  if (!d->before) { /* a button */
+    OfxStatus status;
+    do {
+      bad = esh_button_press(d->effect, c->disturb_param, &status, err);
+    } while (!bad && !atomic_load(&d->stop));
+  } else {
+    do {
+      bad = esh_param_edit(d->effect, c->disturb_param, c->disturb_value, err) ||
+            esh_param_edit(d->effect, c->disturb_param, d->before, err);
+    } while (!bad && !atomic_load(&d->stop));
+  }
   if (bad) esh_fault_add(d->effect->host, "changing a parameter during Render: %s", err);
   return NULL;
 }
@@ -250,16 +257,17 @@ static void render_tiles_disturbed(Frame *f) {
   EshEffect *e = f->effect;
   const char *name = e->host->config.disturb_param;
   OfxParamHandle p = name ? esh_params_find(&e->params, name) : NULL;
-  if (!p || !e->host->config.disturb_value) {
+  const int is_button = p && !strcmp(p->type->name, kOfxParamTypePushButton);
+  if (!p || (!is_button && !e->host->config.disturb_value)) {
     if (name) esh_fault_add(e->host, "no parameter \"%s\" to change during Render", name);
     render_tiles(f);
     return;
   }
   Disturber d = {.effect = e};
   const char *text = esh_param_string_value(p);
-  d.before = text ? esh_copy(text) : esh_param_text(p);
+  d.before = is_button ? NULL : text ? esh_copy(text) : esh_param_text(p);
   pthread_t thread;
-  const int started = d.before && !esh_thread(e->host, &thread, disturb, &d);
+  const int started = (is_button || d.before) && !esh_thread(e->host, &thread, disturb, &d);
   render_tiles(f);
   if (started) {
     atomic_store(&d.stop, 1);

@@ -1038,7 +1038,7 @@ static void case_wild_values(void) {
   for (int x = 0; x < GREYS; x++) {
     CHECK(isfinite(out[0][x][0]) && (x == 0 || out[0][x][0] > out[0][x - 1][0]));
   }
-  CHECK(out[0][0][0] < -0.1f && out[0][GREYS - 2][0] > 1.5f && out[0][GREYS - 1][0] > 10);
+  CHECK(out[0][0][0] < -0.1f && out[0][GREYS - 2][0] > 1 && out[0][GREYS - 1][0] > 5);
   for (int x = 0; x < GREYS + 4; x++) {
     CHECK(!memcmp(&out[3][x][3], &pixels[3][x][3], sizeof(float)));
     CHECK(!isnan(out[3][x][0]) && !isnan(out[3][x][1]) && !isnan(out[3][x][2]));
