@@ -188,11 +188,6 @@ class BridgeTest {
         assertEquals(1, second.getLong(Blocks.PREPARE_IDENTITY));
     }
 
-    /** A block in which no name of profile, preset and subject is given, which the shim never does. */
-    private static Memory noNames() {
-        return Caller.block(Blocks.SOLVE_BYTES);
-    }
-
     /** What an entry point throws, of whatever kind, becomes a status and words. */
     @Test
     void whatIsThrownBecomesAStatus() {
@@ -200,8 +195,6 @@ class BridgeTest {
         noText.setLong(Blocks.PREPARE_LENGTH, 10);
         assertEquals(Bridge.INPUT, caller.call(Caller.PREPARE, noText));
         assertTrue(caller.message().endsWith("Press Measure clip."), caller.message());
-        assertEquals(Bridge.BROKEN, caller.call(Caller.SOLVE, noNames()));
-        assertTrue(caller.message().startsWith("the Java side of Evenstop failed: "), caller.message());
         Memory tooLong = Caller.block(Blocks.PREPARE_BYTES);
         tooLong.setPointer(Blocks.PREPARE_TEXT, new Memory(16));
         tooLong.setLong(Blocks.PREPARE_LENGTH, Integer.MAX_VALUE);
