@@ -3,13 +3,15 @@ package org.evenstop.engine.curve;
 
 import java.util.Arrays;
 import java.util.function.DoubleUnaryOperator;
+import org.evenstop.engine.level.LumaStandard;
 
 /**
  * A piecewise cubic on uniform knots: the one form in which every curve of a correction is stored, evaluated and sent elsewhere.
  *
  * <p>Between knots it is the cubic Hermite through the two values and slopes. Beyond the first and last knot it goes on as a
- * straight line with the slope of that knot. Evaluation is in {@code float}: segment coefficients are computed once, in double.
- * A NaN argument gives NaN; kernels replace NaN before they come here.
+ * straight line with the slope of that knot. Evaluation is in {@code float}, without fused operations, in one fixed order, so
+ * that every kernel on every machine comes to the same bits; segment coefficients are computed once, in double. A NaN argument
+ * gives NaN; kernels replace NaN before they come here.
  *
  * <p>Monotone curves come from {@link #fit} and {@link #through}, which limit slopes after F. N. Fritsch and R. E. Carlson,
  * "Monotone Piecewise Cubic Interpolation", SIAM J. Numer. Anal. 17(2), 1980.
@@ -18,18 +20,30 @@ public final class Curve {
     /** Lowest and highest level that curves of a correction span, as fractions: -7 % and 110 %. */
     public static final double DOMAIN_FROM = -0.07;
     public static final double DOMAIN_TO = 1.10;
+    /** Level of code 1019 at 10 bit. */
+    private static final double HIGHEST_CODED = (1019 - 64) / 876.0;
     public static final int MIN_SEGMENTS = 1;
     public static final int MAX_SEGMENTS = 512;
+    /** Where t = x scale + offset begins: the first knot, half a segment before the first middle. */
+    public static final float LOWEST = -0.5f;
 
     private final double from;
     private final double to;
     private final double[] values;
     private final double[] slopes;
 
-    // What the loops use: t = x * scale + offset runs 0..segments; coefficients are c0 + f (c1 + f (c2 + f c3)).
+    /**
+     * Adding it to a float from -0.5 to below 2^22 rounds to the nearest whole number (halves to even) and leaves that number in
+     * the low bits: 1.5 * 2^23.
+     */
+    public static final float ROUNDER = 12582912f;
+    private static final int LOW_BITS = 0x3fffff;
+
+    // What the loops use: t = x * scale + offset runs from -0.5 to segments - 0.5, so that its nearest whole number is the
+    // segment and what is left, f = -0.5..0.5, runs from the segment's middle: c0 + f (c1 + f (c2 + f c3)).
     private final float scale;
     private final float offset;
-    private final float segments;
+    private final float highest;
     private final float slopeBelow;
     private final float slopeAbove;
     private final float[] coefficients;
@@ -60,8 +74,9 @@ public final class Curve {
         int n = values.length - 1;
         double step = (to - from) / n;
         scale = (float) (1 / step);
-        offset = (float) (-from / step);
-        segments = n;
+        offset = (float) (-from / step - 0.5);
+        // A hair lower, for the half itself would be rounded to a segment that is not there.
+        highest = Math.nextDown(n - 0.5f);
         slopeBelow = (float) (slopes[0] * step);
         slopeAbove = (float) (slopes[n] * step);
         coefficients = new float[4 * n];
@@ -70,10 +85,12 @@ public final class Curve {
             double y1 = values[i + 1];
             double m0 = slopes[i] * step;
             double m1 = slopes[i + 1] * step;
-            coefficients[4 * i] = (float) y0;
-            coefficients[4 * i + 1] = (float) m0;
-            coefficients[4 * i + 2] = (float) (3 * (y1 - y0) - 2 * m0 - m1);
-            coefficients[4 * i + 3] = (float) (2 * (y0 - y1) + m0 + m1);
+            double c2 = 3 * (y1 - y0) - 2 * m0 - m1;
+            double c3 = 2 * (y0 - y1) + m0 + m1;
+            coefficients[4 * i] = (float) (y0 + m0 / 2 + c2 / 4 + c3 / 8);
+            coefficients[4 * i + 1] = (float) (m0 + c2 + 0.75 * c3);
+            coefficients[4 * i + 2] = (float) (c2 + 1.5 * c3);
+            coefficients[4 * i + 3] = (float) c3;
         }
     }
 
@@ -99,8 +116,10 @@ public final class Curve {
     }
 
     /**
-     * As {@link #fit(DoubleUnaryOperator, double)} for a curve that need not rise, such as chroma against luma: slopes are kept
+     * As {@link #fit(DoubleUnaryOperator, double)} for a factor of chroma against luma, which need not rise: slopes are kept
      * between neighbouring knots' secants, so it does not overshoot, and are zero at both ends, so it stays constant beyond them.
+     * The tolerance is one of level: a miss of the factor counts by how far R', G' and B' can lie from that luma, which is
+     * nothing at the ceiling, where every channel is full.
      */
     public static Curve fitFlatEnded(DoubleUnaryOperator function, double tolerance) {
         return fit(function, DOMAIN_FROM, DOMAIN_TO, tolerance, false);
@@ -132,7 +151,7 @@ public final class Curve {
             }
             limitSlopes(step, y, m);
             best = new Curve(from, to, y, m);
-            if (best.largestMiss(function) <= tolerance) {
+            if (best.largestMiss(function, rising ? level -> 1 : Curve::chromaReach) <= tolerance) {
                 break;
             }
         }
@@ -177,50 +196,61 @@ public final class Curve {
         }
     }
 
-    private double largestMiss(DoubleUnaryOperator function) {
+    private double largestMiss(DoubleUnaryOperator function, DoubleUnaryOperator weight) {
         double worst = 0;
         int n = 8 * (values.length - 1);
         for (int i = 0; i <= n; i++) {
             double x = from + (to - from) * i / n;
-            worst = Math.max(worst, Math.abs(function.applyAsDouble(x) - at((float) x)));
+            worst = Math.max(worst, weight.applyAsDouble(x) * Math.abs(function.applyAsDouble(x) - at((float) x)));
         }
         return worst;
+    }
+
+    /** The farthest that a channel can lie from a luma when all lie within what a file holds: that of the least weight, blue. */
+    private static double chromaReach(double luma) {
+        double least = LumaStandard.BT2020.blueWeight();
+        double below = (luma - DOMAIN_FROM) / least;
+        double above = (HIGHEST_CODED - luma) / least;
+        return Math.max(0, Math.min(1, Math.min(below, above)));
     }
 
     /** The curve's value; any finite or infinite argument. */
     public float at(float x) {
         float t = x * scale + offset;
-        float inside = t > 0f ? t : 0f;
-        inside = inside < segments ? inside : segments;
-        int i = (int) inside;
-        i = i < (int) segments ? i : (int) segments - 1;
-        float f = inside - i;
-        int c = 4 * i;
+        float inside = t < LOWEST ? LOWEST : t;
+        inside = inside > highest ? highest : inside;
+        float rounded = inside + ROUNDER;
+        int c = 4 * (Float.floatToRawIntBits(rounded) & LOW_BITS);
+        float f = inside - (rounded - ROUNDER);
         float y = coefficients[c] + f * (coefficients[c + 1] + f * (coefficients[c + 2] + f * coefficients[c + 3]));
-        // Inside the knots the distance is a true zero; it is kept finite, for infinity times a level end would be no number.
+        // Kept finite, for infinity times a level end would be no number.
         float beyond = Math.min(Math.max(t - inside, -Float.MAX_VALUE), Float.MAX_VALUE);
-        return y + beyond * (t < 0f ? slopeBelow : slopeAbove);
+        return y + beyond * (t < LOWEST ? slopeBelow : slopeAbove);
     }
 
     /** Replaces the first {@code count} arguments, all finite, by the curve's values: the same bits as {@link #at}. */
     public void apply(float[] arguments, int count) {
+        apply(arguments, 0, count);
+    }
+
+    /** As {@link #apply(float[], int)} for {@code arguments[begin]} to {@code arguments[end - 1]}. */
+    public void apply(float[] arguments, int begin, int end) {
         float[] k = coefficients;
         float scale = this.scale;
         float offset = this.offset;
-        float last = segments;
-        int lastSegment = (int) last - 1;
+        float highest = this.highest;
         float below = slopeBelow;
         float above = slopeAbove;
-        for (int j = 0; j < count; j++) {
+        for (int j = begin; j < end; j++) {
             float t = arguments[j] * scale + offset;
-            float inside = t > 0f ? t : 0f;
-            inside = inside < last ? inside : last;
-            int i = (int) inside;
-            i = i < lastSegment ? i : lastSegment;
-            float f = inside - i;
-            int c = 4 * i;
-            float y = k[c] + f * (k[c + 1] + f * (k[c + 2] + f * k[c + 3]));
-            arguments[j] = y + (t - inside) * (t < 0f ? below : above);
+            if (t >= LOWEST && t <= highest) {
+                float rounded = t + ROUNDER;
+                int c = 4 * (Float.floatToRawIntBits(rounded) & LOW_BITS);
+                float f = t - (rounded - ROUNDER);
+                arguments[j] = k[c] + f * (k[c + 1] + f * (k[c + 2] + f * k[c + 3]));
+            } else {
+                arguments[j] = at(arguments[j]);
+            }
         }
     }
 
@@ -244,9 +274,41 @@ public final class Curve {
         return slopes.clone();
     }
 
-    /** Segment coefficients {@code [segments][4]}, lowest power first, in the argument f = 0..1 of the segment. */
-    public float[] coefficients() {
-        return coefficients.clone();
+    /** What a level is multiplied by to count segments; {@link #offset} is added then. */
+    public float scale() {
+        return scale;
+    }
+
+    /** Added to the scaled level: the sum's nearest whole number is the segment's, what is left its argument, -0.5..0.5. */
+    public float offset() {
+        return offset;
+    }
+
+    /** The largest scaled and offset level inside the knots; the smallest is {@link #LOWEST}. */
+    public float highest() {
+        return highest;
+    }
+
+    /** Value per segment before the first knot. */
+    public float slopeBelow() {
+        return slopeBelow;
+    }
+
+    /** Value per segment after the last knot. */
+    public float slopeAbove() {
+        return slopeAbove;
+    }
+
+    /**
+     * Copies one coefficient of every segment.
+     *
+     * @param power 0..3, of the argument -0.5..0.5 from the segment's middle
+     * @param into  receives {@link #segmentCount} values from index 0
+     */
+    public void copyCoefficients(int power, float[] into) {
+        for (int i = 0; i < values.length - 1; i++) {
+            into[i] = coefficients[4 * i + power];
+        }
     }
 
     /** True when the curve is y = x within float rounding of a level. */

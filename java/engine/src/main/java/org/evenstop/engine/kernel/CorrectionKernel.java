@@ -20,6 +20,11 @@ public interface CorrectionKernel {
     /** The name it is chosen by, e.g. {@code scalar}. */
     String name();
 
+    /** The name and what it works with, for logs and tables, e.g. {@code vector, 16 lanes}. */
+    default String description() {
+        return name();
+    }
+
     /**
      * @param rowFrom first row, 0 or more
      * @param rowTo   row after the last, at most the height

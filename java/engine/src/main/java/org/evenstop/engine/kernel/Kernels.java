@@ -8,11 +8,13 @@ import java.util.ServiceConfigurationError;
 import java.util.ServiceLoader;
 
 /**
- * The one place where a kernel is chosen, once for the process. Vector kernels register as {@link java.util.ServiceLoader}
- * services of {@link CorrectionKernel}; where none is present or it fails its self-test, the scalar kernel serves.
+ * The one place where a kernel is chosen, once for the process, and why is logged (logger {@code org.evenstop.kernel}).
+ * Kernels for wide registers register as {@link java.util.ServiceLoader} services of {@link CorrectionKernel}. Where none is
+ * present, or it refuses the machine, the scalar kernel serves.
  *
  * <p>The system property {@code evenstop.kernel} (or the environment variable {@code EVENSTOP_KERNEL}) names the one wanted:
- * {@code auto} (default), {@code scalar}, or a service's name.
+ * {@code auto} (default) lets the scalar kernel answer until a faster one is compiled and has shown that it is right and
+ * faster; {@code scalar}, or a service's name, uses that one alone.
  */
 public final class Kernels {
     private static final Logger LOG = System.getLogger("org.evenstop.kernel");
@@ -37,30 +39,47 @@ public final class Kernels {
         return name == null || name.isBlank() ? "auto" : name.strip();
     }
 
-    static CorrectionKernel choose(String wanted) {
+    /** A kernel by name, as {@link #chosen} finds it; for comparing several in one process. */
+    public static CorrectionKernel choose(String wanted) {
         CorrectionKernel scalar = new ScalarKernel();
         if (wanted.equals(scalar.name())) {
             LOG.log(Level.DEBUG, "kernel: scalar, as asked");
             return scalar;
         }
+        if (wanted.equals("auto")) {
+            // Whether there is a service is cheap to see; loading it is not, and happens when there is something to render.
+            if (Kernels.class.getClassLoader().getResource("META-INF/services/" + CorrectionKernel.class.getName()) == null) {
+                LOG.log(Level.DEBUG, "kernel: scalar, no other is present");
+                return scalar;
+            }
+            return new Takeover(scalar, () -> service("auto"));
+        }
+        CorrectionKernel found = service(wanted);
+        if (found == null) {
+            LOG.log(Level.WARNING, "kernel ''{0}'' is not present; the scalar one serves. Allowed: auto, scalar", wanted);
+        }
+        return found == null ? scalar : found;
+    }
+
+    private static CorrectionKernel service(String wanted) {
         Iterator<CorrectionKernel> services = ServiceLoader.load(CorrectionKernel.class, Kernels.class.getClassLoader()).iterator();
         while (true) {
             try {
                 if (!services.hasNext()) {
-                    break;
+                    return null;
                 }
                 CorrectionKernel candidate = services.next();
                 if (wanted.equals("auto") || wanted.equals(candidate.name())) {
-                    LOG.log(Level.DEBUG, "kernel: {0}", candidate.name());
+                    LOG.log(Level.DEBUG, "kernel: {0}", candidate.description());
                     return candidate;
                 }
             } catch (ServiceConfigurationError | LinkageError refused) {
-                LOG.log(Level.INFO, "kernel refused, the scalar one serves: {0}", refused.toString());
+                LOG.log(Level.INFO, "kernel refused, the scalar one serves: {0}", cause(refused));
             }
         }
-        if (!wanted.equals("auto")) {
-            LOG.log(Level.WARNING, "kernel ''{0}'' is not present; the scalar one serves. Allowed: auto, scalar", wanted);
-        }
-        return scalar;
+    }
+
+    private static String cause(Throwable refused) {
+        return (refused.getCause() == null ? refused : refused.getCause()).toString();
     }
 }

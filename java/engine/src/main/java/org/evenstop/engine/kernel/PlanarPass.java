@@ -14,36 +14,50 @@ import org.evenstop.engine.level.CodeDepth;
  * At 4:4:4 both are the same pixel and the result is that of a packed frame.
  */
 final class PlanarPass {
-    private final PlanarFrame source;
-    private final PlanarFrame destination;
     private final ScalarKernel.Block block;
-    private final boolean copyOnly;
-    private final int chromaWidth;
-    private final int chromaHeight;
-    private final float black;
-    private final float perLumaCode;
-    private final float perChromaCode;
-    private final float achromatic;
-    private final float wr;
-    private final float wg;
-    private final float wb;
-    private final float crToRed;
-    private final float cbToBlue;
-    private final float crToGreen;
-    private final float cbToGreen;
-    private final float[] cbRow;
-    private final float[] crRow;
-    private final float[] lumaRow;
-    private final float[] otherRow;
-    private final float[] aboveRow;
     private final float[] lumas = new float[ScalarKernel.BLOCK];
     private final float[] codes = new float[ScalarKernel.BLOCK];
+    private PlanarFrame source;
+    private PlanarFrame destination;
+    private boolean copyOnly;
+    private int chromaWidth;
+    private int chromaHeight;
+    private float black;
+    private float perLumaCode;
+    private float perChromaCode;
+    private float achromatic;
+    private float wr;
+    private float wg;
+    private float wb;
+    private float crToRed;
+    private float cbToBlue;
+    private float crToGreen;
+    private float cbToGreen;
+    private float[] cbRow = {};
+    private float[] crRow = {};
+    private float[] lumaRow = {};
+    private float[] otherRow = {};
+    private float[] aboveRow = {};
 
-    PlanarPass(PlanarFrame source, PlanarFrame destination, ScalarKernel.Block block, boolean copyOnly) {
+    PlanarPass(ScalarKernel.Block block) {
+        this.block = block;
+    }
+
+    void run(PlanarFrame source, PlanarFrame destination, boolean copyOnly, int rowFrom, int rowTo) {
         this.source = source;
         this.destination = destination;
-        this.block = block;
         this.copyOnly = copyOnly;
+        try {
+            prepare();
+            run(rowFrom, rowTo);
+        } finally {
+            // This pass outlives the frames.
+            this.source = null;
+            this.destination = null;
+        }
+    }
+
+    private void prepare() {
         chromaWidth = source.sampling().chromaWidth(source.width());
         chromaHeight = source.sampling().chromaHeight(source.height());
         black = source.blackCode();
@@ -57,14 +71,16 @@ final class PlanarPass {
         cbToBlue = (float) source.standard().cbDivisor();
         crToGreen = (float) (source.standard().redWeight() * source.standard().crDivisor() / source.standard().greenWeight());
         cbToGreen = (float) (source.standard().blueWeight() * source.standard().cbDivisor() / source.standard().greenWeight());
-        cbRow = new float[chromaWidth];
-        crRow = new float[chromaWidth];
-        lumaRow = new float[source.width()];
-        otherRow = new float[source.width()];
-        aboveRow = new float[source.sampling().shiftY() == 1 && source.chromaTop() ? source.width() : 0];
+        if (lumaRow.length < source.width()) {
+            cbRow = new float[source.width()];
+            crRow = new float[source.width()];
+            lumaRow = new float[source.width()];
+            otherRow = new float[source.width()];
+            aboveRow = new float[source.width()];
+        }
     }
 
-    void run(int rowFrom, int rowTo) {
+    private void run(int rowFrom, int rowTo) {
         int shift = source.sampling().shiftY();
         int mask = (1 << shift) - 1;
         for (int row = rowFrom; row < rowTo; row++) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.kernel;
 
+import java.nio.ByteBuffer;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.Components;
@@ -17,7 +18,7 @@ public final class ScalarKernel implements CorrectionKernel {
     /** Pixels in a block: small enough that its arrays stay in the first-level cache. */
     static final int BLOCK = 512;
     /** Premultiplied pixels with less alpha than this pass unchanged: dividing by it would amplify rounding without end. */
-    private static final float SMALLEST_ALPHA = 1f / 65536;
+    public static final float SMALLEST_ALPHA = 1f / 65536;
 
     @Override
     public String name() {
@@ -26,13 +27,12 @@ public final class ScalarKernel implements CorrectionKernel {
 
     @Override
     public void apply(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
-        requireSameShape(source, destination);
-        requireRows(rowFrom, rowTo, source.height());
+        requireBand(source, destination, rowFrom, rowTo);
         if (strength == 0f || correction.isIdentity() || source.components() == Components.ALPHA) {
             copyRows(source, destination, rowFrom, rowTo);
             return;
         }
-        Block block = new Block(correction, strength);
+        Block block = Block.ofThread(correction, strength);
         for (int row = rowFrom; row < rowTo; row++) {
             for (int x = 0; x < source.width(); x += BLOCK) {
                 int n = Math.min(BLOCK, source.width() - x);
@@ -51,14 +51,26 @@ public final class ScalarKernel implements CorrectionKernel {
 
     @Override
     public void apply(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
+        requireBand(source, destination, rowFrom, rowTo);
+        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
+        boolean copyOnly = strength == 0f || correction.isIdentity();
+        Block.ofThread(matched, strength).planar.run(source, destination, copyOnly, rowFrom, rowTo);
+    }
+
+    /** Refuses frames of different shapes and rows that are not theirs, with an IllegalArgumentException that says which. */
+    public static void requireBand(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo) {
+        requireSameShape(source, destination);
+        requireRows(rowFrom, rowTo, source.height());
+    }
+
+    /** As above; rows of 4:2:0 frames come in pairs. */
+    public static void requireBand(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo) {
         requireSameShape(source, destination);
         requireRows(rowFrom, rowTo, source.height());
         int evenness = (1 << source.sampling().shiftY()) - 1;
         if ((rowFrom & evenness) != 0 || (rowTo & evenness) != 0 && rowTo != source.height()) {
             throw new IllegalArgumentException("rows " + rowFrom + ".." + rowTo + " of a 4:2:0 frame must be even");
         }
-        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
-        new PlanarPass(source, destination, new Block(matched, strength), strength == 0f || correction.isIdentity()).run(rowFrom, rowTo);
     }
 
     private static void requireRows(int rowFrom, int rowTo, int height) {
@@ -81,52 +93,66 @@ public final class ScalarKernel implements CorrectionKernel {
         }
     }
 
-    /** Pixels in flight and the correction applied to them. Used by one thread. */
+    /** Pixels in flight and the correction applied to them: one for each thread, kept, so that a frame allocates nothing. */
     static final class Block {
+        private static final ThreadLocal<Block> OF_THREAD = ThreadLocal.withInitial(Block::new);
+
         final float[] r = new float[BLOCK];
         final float[] g = new float[BLOCK];
         final float[] b = new float[BLOCK];
-        final float[] a = new float[BLOCK];
+        private final float[] a = new float[BLOCK];
         private final float[] luma = new float[BLOCK];
         private final float[] factors = new float[BLOCK];
         private final float[] raw = new float[4 * BLOCK];
-        private final float[] keptR;
-        private final float[] keptG;
-        private final float[] keptB;
-        private final Curve chromaIn;
-        private final Curve tone;
-        private final Curve chromaOut;
-        private final boolean changesChromaIn;
-        private final boolean changesChromaOut;
-        private final float wr;
-        private final float wg;
-        private final float wb;
-        private final float strength;
+        private final float[] keptR = new float[BLOCK];
+        private final float[] keptG = new float[BLOCK];
+        private final float[] keptB = new float[BLOCK];
+        private final PlanarPass planar = new PlanarPass(this);
+        private Curve chromaIn;
+        private Curve tone;
+        private Curve chromaOut;
+        private boolean changesChromaIn;
+        private boolean changesTone;
+        private boolean changesChromaOut;
+        private float wr;
+        private float wb;
+        private float strength;
 
-        Block(Correction correction, float strength) {
-            chromaIn = correction.chromaIn();
-            tone = correction.tone();
-            chromaOut = correction.chromaOut();
-            changesChromaIn = !chromaIn.isConstant(1);
-            changesChromaOut = !chromaOut.isConstant(1);
-            wr = (float) correction.standard().redWeight();
-            wg = (float) correction.standard().greenWeight();
-            wb = (float) correction.standard().blueWeight();
-            this.strength = strength;
-            int kept = strength == 1f ? 0 : BLOCK;
-            keptR = new float[kept];
-            keptG = new float[kept];
-            keptB = new float[kept];
+        /** This thread's block, set to a correction; good until the next call on the same thread. */
+        static Block ofThread(Correction correction, float strength) {
+            Block block = OF_THREAD.get();
+            block.chromaIn = correction.chromaIn();
+            block.tone = correction.tone();
+            block.chromaOut = correction.chromaOut();
+            block.changesChromaIn = !block.chromaIn.isConstant(1);
+            block.changesTone = !block.tone.isIdentity();
+            block.changesChromaOut = !block.chromaOut.isConstant(1);
+            block.wr = (float) correction.standard().redWeight();
+            block.wb = (float) correction.standard().blueWeight();
+            block.strength = strength;
+            return block;
         }
 
         void load(PackedFrame frame, int row, int x, int n) {
             int channels = frame.components().count();
             int offset = frame.rowOffset(row) + x * channels * frame.depth().bytes();
-            SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
             boolean premultiplied = frame.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
+            SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
+            if (premultiplied) {
+                loadDivided(n);
+                return;
+            }
             for (int i = 0, j = 0; i < n; i++, j += channels) {
-                float alpha = channels == 4 ? raw[j + 3] : 1f;
-                float divisor = premultiplied && alpha >= SMALLEST_ALPHA ? alpha : 1f;
+                r[i] = finite(raw[j]);
+                g[i] = finite(raw[j + 1]);
+                b[i] = finite(raw[j + 2]);
+            }
+        }
+
+        private void loadDivided(int n) {
+            for (int i = 0, j = 0; i < n; i++, j += 4) {
+                float alpha = raw[j + 3];
+                float divisor = alpha >= SMALLEST_ALPHA ? alpha : 1f;
                 a[i] = alpha;
                 r[i] = finite(raw[j] / divisor);
                 g[i] = finite(raw[j + 1] / divisor);
@@ -139,15 +165,14 @@ public final class ScalarKernel implements CorrectionKernel {
             SampleDepth depth = frame.depth();
             int offset = frame.rowOffset(row) + x * channels * depth.bytes();
             boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
-            for (int i = 0, j = 0; i < n; i++, j += channels) {
-                if (premultiplied) {
-                    if (passes(a[i])) {
-                        continue;
-                    }
-                    raw[j] = r[i] * a[i];
-                    raw[j + 1] = g[i] * a[i];
-                    raw[j + 2] = b[i] * a[i];
-                } else {
+            if (depth == SampleDepth.FLOAT && !premultiplied) {
+                storeFloats(source, row, x, frame.memory(), offset, n);
+                return;
+            }
+            if (premultiplied) {
+                storeMultiplied(n);
+            } else {
+                for (int i = 0, j = 0; i < n; i++, j += channels) {
                     raw[j] = r[i];
                     raw[j + 1] = g[i];
                     raw[j + 2] = b[i];
@@ -156,6 +181,39 @@ public final class ScalarKernel implements CorrectionKernel {
             SampleIo.store(raw, n * channels, frame.memory(), offset, depth);
             if (channels == 4) {
                 restoreExactSamples(source, frame, row, x, n, premultiplied);
+            }
+        }
+
+        private void storeFloats(PackedFrame source, int row, int x, ByteBuffer memory, int offset, int n) {
+            float[] r = this.r;
+            float[] g = this.g;
+            float[] b = this.b;
+            if (source.components() == Components.RGB) {
+                for (int i = 0, k = offset; i < n; i++, k += 12) {
+                    memory.putFloat(k, r[i]);
+                    memory.putFloat(k + 4, g[i]);
+                    memory.putFloat(k + 8, b[i]);
+                }
+                return;
+            }
+            ByteBuffer alphas = source.memory();
+            int toAlpha = source.rowOffset(row) + 16 * x - offset;
+            for (int i = 0, k = offset; i < n; i++, k += 16) {
+                int alpha = alphas.getInt(k + toAlpha + 12);
+                memory.putFloat(k, r[i]);
+                memory.putFloat(k + 4, g[i]);
+                memory.putFloat(k + 8, b[i]);
+                memory.putInt(k + 12, alpha);
+            }
+        }
+
+        private void storeMultiplied(int n) {
+            for (int i = 0, j = 0; i < n; i++, j += 4) {
+                if (!passes(a[i])) {
+                    raw[j] = r[i] * a[i];
+                    raw[j + 1] = g[i] * a[i];
+                    raw[j + 2] = b[i] * a[i];
+                }
             }
         }
 
@@ -221,9 +279,11 @@ public final class ScalarKernel implements CorrectionKernel {
             if (changesChromaIn) {
                 scaleChroma(chromaIn, n);
             }
-            tone.apply(r, n);
-            tone.apply(g, n);
-            tone.apply(b, n);
+            if (changesTone) {
+                tone.apply(r, n);
+                tone.apply(g, n);
+                tone.apply(b, n);
+            }
         }
 
         private void scaleChroma(Curve factor, int n) {
@@ -233,17 +293,15 @@ public final class ScalarKernel implements CorrectionKernel {
             float[] y = luma;
             float[] s = factors;
             for (int i = 0; i < n; i++) {
-                y[i] = wr * r[i] + wg * g[i] + wb * b[i];
+                // Around green, so that a grey pixel's luma is its level exactly although the rounded weights may not sum to one.
+                y[i] = g[i] + wr * (r[i] - g[i]) + wb * (b[i] - g[i]);
                 s[i] = y[i];
             }
             factor.apply(s, n);
             for (int i = 0; i < n; i++) {
-                // A grey pixel must stay exactly grey although the rounded weights may not sum to one.
-                boolean grey = r[i] == g[i] && g[i] == b[i];
-                float middle = grey ? r[i] : y[i];
-                r[i] = middle + s[i] * (r[i] - middle);
-                g[i] = middle + s[i] * (g[i] - middle);
-                b[i] = middle + s[i] * (b[i] - middle);
+                r[i] = y[i] + s[i] * (r[i] - y[i]);
+                g[i] = y[i] + s[i] * (g[i] - y[i]);
+                b[i] = y[i] + s[i] * (b[i] - y[i]);
             }
         }
 

@@ -55,7 +55,9 @@ class CurveTest {
                 DoubleUnaryOperator wanted = level -> profile.reexposed(level, stops);
                 requireFit(profile.name() + " " + k, Curve.fit(wanted, 0.002), wanted, 0.002);
             }
-            requireFit(profile.name() + " chroma", Curve.fitFlatEnded(profile::chromaFactor, 0.002), profile::chromaFactor, 0.002);
+            requireFactorFit(profile.name() + " chroma", Curve.fitFlatEnded(profile::chromaFactor, 0.002), profile::chromaFactor, 0.002);
+            DoubleUnaryOperator undone = y -> 1 / profile.chromaFactor(y);
+            requireFactorFit(profile.name() + " chroma undone", Curve.fitFlatEnded(undone, 0.002), undone, 0.002);
         }
         requireFit("identity", Curve.fit(x -> x, 1e-6), x -> x, 1e-6);
         DoubleUnaryOperator kinked = x -> x < 0.513 ? 0.4 * x : 0.2052 + 2 * (x - 0.513);
@@ -76,6 +78,26 @@ class CurveTest {
         // The fit looks at eight points a segment; between them the miss may be a little larger.
         assertTrue(worst <= 1.05 * tolerance + 1e-6, name + " misses by " + worst + " with " + curve.segmentCount() + " segments");
         assertTrue(Math.abs(bias) <= tolerance / 2 + 1e-6, name + " is off by " + bias + " on average");
+    }
+
+    /** The error of a factor, as the error of level it makes in the most saturated colour of that luma (BT.2020's weights). */
+    private static void requireFactorFit(String name, Curve curve, DoubleUnaryOperator wanted, double tolerance) {
+        double[] weights = {0.2627, 0.6780, 0.0593};
+        double worst = 0;
+        for (int corner = 0; corner < 512; corner++) {
+            double[] v = new double[3];
+            double y = 0;
+            for (int c = 0; c < 3; c++) {
+                v[c] = -0.07 + (1.0902 + 0.07) * (corner >> 3 * c & 7) / 7;
+                y += weights[c] * v[c];
+            }
+            double miss = curve.at((float) y) - wanted.applyAsDouble(y);
+            for (double channel : v) {
+                worst = Math.max(worst, Math.abs(miss * (channel - y)));
+            }
+        }
+        assertTrue(worst <= tolerance, name + " moves a channel by " + worst + " with " + curve.segmentCount() + " segments");
+        assertTrue(curve.segmentCount() <= 64, name + " takes " + curve.segmentCount() + " segments");
     }
 
     @Test
@@ -200,7 +222,9 @@ class CurveTest {
         Curve same = new Curve(0, 1, values, slopes);
         values[1] = 5;
         curve.values()[0] = 7;
-        curve.coefficients()[0] = 7;
+        float[] coefficients = new float[1];
+        curve.copyCoefficients(0, coefficients);
+        coefficients[0] = 7;
         assertEquals(1f, curve.at(1f), 0);
         assertEquals(0f, curve.at(0f), 0);
         assertEquals(same, curve);

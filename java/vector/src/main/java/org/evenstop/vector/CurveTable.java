@@ -1,0 +1,188 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.vector;
+
+import static jdk.incubator.vector.VectorOperators.GT;
+import static jdk.incubator.vector.VectorOperators.LSHL;
+import static jdk.incubator.vector.VectorOperators.LT;
+import static jdk.incubator.vector.VectorOperators.NE;
+import static org.evenstop.vector.Lanes.COUNT;
+import static org.evenstop.vector.Lanes.F;
+import static org.evenstop.vector.Lanes.I;
+
+import jdk.incubator.vector.FloatVector;
+import jdk.incubator.vector.IntVector;
+import jdk.incubator.vector.VectorMask;
+import org.evenstop.engine.curve.Curve;
+
+/**
+ * A curve laid out for registers, and the loops that evaluate it: the same operations in the same order as {@link Curve#at},
+ * so the same bits.
+ *
+ * <p>Where the coefficients of all segments fit two or four registers for each power, they stay there and a permutation by the
+ * segment's number looks them up (only its low bits count, which is why it needs no masking); curves of more segments are
+ * looked up in memory.
+ */
+final class CurveTable {
+    private static final int SEGMENT_BITS = 0x3fffff;
+
+    /** Coefficients by power, as the bits of floats; unused segments hold what was there before. */
+    final int[] k0 = new int[4 * COUNT];
+    final int[] k1 = new int[4 * COUNT];
+    final int[] k2 = new int[4 * COUNT];
+    final int[] k3 = new int[4 * COUNT];
+    private final float[] ofPower = new float[Curve.MAX_SEGMENTS];
+    private final float[] inMemory = new float[4 * Curve.MAX_SEGMENTS];
+    private final int[] places = new int[COUNT];
+    private Curve curve = Curve.identity();
+
+    /** Lays out a curve; does nothing when it is the one laid out already. */
+    void set(Curve next) {
+        if (next == curve) {
+            return;
+        }
+        curve = next;
+        lay(0, k0);
+        lay(1, k1);
+        lay(2, k2);
+        lay(3, k3);
+    }
+
+    private void lay(int power, int[] registers) {
+        curve.copyCoefficients(power, ofPower);
+        for (int i = 0; i < curve.segmentCount(); i++) {
+            if (i < registers.length) {
+                registers[i] = Float.floatToRawIntBits(ofPower[i]);
+            }
+            inMemory[4 * i + power] = ofPower[i];
+        }
+    }
+
+    /** True when two registers for each power hold the curve. */
+    boolean fitsTwo() {
+        return curve.segmentCount() <= 2 * COUNT;
+    }
+
+    /** True when the curve is constant beyond its knots as well. */
+    boolean isFlatEnded() {
+        return curve.slopeBelow() == 0f && curve.slopeAbove() == 0f;
+    }
+
+    float scale() {
+        return curve.scale();
+    }
+
+    float offset() {
+        return curve.offset();
+    }
+
+    float highest() {
+        return curve.highest();
+    }
+
+    float slopeBelow() {
+        return curve.slopeBelow();
+    }
+
+    float slopeAbove() {
+        return curve.slopeAbove();
+    }
+
+    /** Replaces levels {@code x[from]} to {@code x[from + count - 1]}, all finite; count is a multiple of the lanes. */
+    void apply(float[] x, int from, int count) {
+        if (fitsTwo()) {
+            applyTwo(x, from, from + count);
+        } else if (curve.segmentCount() <= 4 * COUNT) {
+            applyFour(x, from, from + count);
+        } else {
+            applyInMemory(x, from, from + count);
+        }
+    }
+
+    private void applyTwo(float[] x, int from, int end) {
+        IntVector a0 = IntVector.fromArray(I, k0, 0);
+        IntVector b0 = IntVector.fromArray(I, k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, k1, 0);
+        IntVector b1 = IntVector.fromArray(I, k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, k2, 0);
+        IntVector b2 = IntVector.fromArray(I, k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, k3, 0);
+        IntVector b3 = IntVector.fromArray(I, k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, scale());
+        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector highest = FloatVector.broadcast(F, highest());
+        FloatVector below = FloatVector.broadcast(F, slopeBelow());
+        FloatVector above = FloatVector.broadcast(F, slopeAbove());
+        for (int i = from; i < end; i += COUNT) {
+            FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).intoArray(x, i);
+        }
+    }
+
+    private void applyFour(float[] x, int from, int end) {
+        IntVector a0 = IntVector.fromArray(I, k0, 0);
+        IntVector b0 = IntVector.fromArray(I, k0, COUNT);
+        IntVector c0 = IntVector.fromArray(I, k0, 2 * COUNT);
+        IntVector d0 = IntVector.fromArray(I, k0, 3 * COUNT);
+        IntVector a1 = IntVector.fromArray(I, k1, 0);
+        IntVector b1 = IntVector.fromArray(I, k1, COUNT);
+        IntVector c1 = IntVector.fromArray(I, k1, 2 * COUNT);
+        IntVector d1 = IntVector.fromArray(I, k1, 3 * COUNT);
+        IntVector a2 = IntVector.fromArray(I, k2, 0);
+        IntVector b2 = IntVector.fromArray(I, k2, COUNT);
+        IntVector c2 = IntVector.fromArray(I, k2, 2 * COUNT);
+        IntVector d2 = IntVector.fromArray(I, k2, 3 * COUNT);
+        IntVector a3 = IntVector.fromArray(I, k3, 0);
+        IntVector b3 = IntVector.fromArray(I, k3, COUNT);
+        IntVector c3 = IntVector.fromArray(I, k3, 2 * COUNT);
+        IntVector d3 = IntVector.fromArray(I, k3, 3 * COUNT);
+        FloatVector scale = FloatVector.broadcast(F, scale());
+        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector highest = FloatVector.broadcast(F, highest());
+        FloatVector below = FloatVector.broadcast(F, slopeBelow());
+        FloatVector above = FloatVector.broadcast(F, slopeAbove());
+        for (int i = from; i < end; i += COUNT) {
+            FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            VectorMask<Integer> upper = j.and(2 * COUNT).compare(NE, 0);
+            FloatVector y = j.selectFrom(a3, b3).blend(j.selectFrom(c3, d3), upper).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).blend(j.selectFrom(c2, d2), upper).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a1, b1).blend(j.selectFrom(c1, d1), upper).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a0, b0).blend(j.selectFrom(c0, d0), upper).reinterpretAsFloats());
+            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).intoArray(x, i);
+        }
+    }
+
+    private void applyInMemory(float[] x, int from, int end) {
+        float[] table = inMemory;
+        int[] at = places;
+        FloatVector scale = FloatVector.broadcast(F, scale());
+        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector highest = FloatVector.broadcast(F, highest());
+        FloatVector below = FloatVector.broadcast(F, slopeBelow());
+        FloatVector above = FloatVector.broadcast(F, slopeAbove());
+        for (int i = from; i < end; i += COUNT) {
+            FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            j.and(SEGMENT_BITS).lanewise(LSHL, 2).intoArray(at, 0);
+            FloatVector y = FloatVector.fromArray(F, table, 3, at, 0).mul(f).add(FloatVector.fromArray(F, table, 2, at, 0));
+            y = y.mul(f).add(FloatVector.fromArray(F, table, 1, at, 0));
+            y = y.mul(f).add(FloatVector.fromArray(F, table, 0, at, 0));
+            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).intoArray(x, i);
+        }
+    }
+}

@@ -1,0 +1,297 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.vector;
+
+import static jdk.incubator.vector.VectorOperators.GT;
+import static jdk.incubator.vector.VectorOperators.LT;
+import static jdk.incubator.vector.VectorOperators.MAX;
+import static org.evenstop.vector.Lanes.COUNT;
+import static org.evenstop.vector.Lanes.F;
+import static org.evenstop.vector.Lanes.I;
+import static org.evenstop.vector.Lanes.ORDER;
+
+import java.lang.foreign.MemorySegment;
+import jdk.incubator.vector.FloatVector;
+import jdk.incubator.vector.IntVector;
+import jdk.incubator.vector.VectorMask;
+import org.evenstop.engine.curve.Curve;
+
+/**
+ * RGBA floats in native memory: to one run each of R, G and B and back by permutations of two registers, and the corrections
+ * that pay to do on the way. Runs begin at 0, {@code plane} and 2 {@code plane} of an array. Counts are in pixels, multiples
+ * of the lanes. Source and destination may be the same memory.
+ *
+ * <p>What reads pixels returns the largest magnitude found among R, G and B, as the bits of a float: infinite and NaN count
+ * as larger than any number. Above {@link #LARGEST} the results are not to be used.
+ */
+final class FloatPixels {
+    /** Bits of 65504: what the kernels hold values within. */
+    static final int LARGEST = 0x477fe000;
+    private static final int BYTES = 4 * COUNT;
+    private static final int HALF = COUNT / 2;
+    private static final int MAGNITUDE = 0x7fffffff;
+
+    // Of two registers of pixels: the reds, then the greens; the blues, then the alphas.
+    private static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
+    private static final IntVector BLUE_ALPHA = Lanes.of(lane -> 4 * (lane % HALF) + 2 + lane / HALF);
+    // Of two such results: both first halves; both second halves.
+    private static final IntVector FIRST = Lanes.of(lane -> lane < HALF ? lane : lane + HALF);
+    private static final IntVector SECOND = Lanes.of(lane -> lane < HALF ? lane + HALF : lane + COUNT);
+    // Of reds and greens: pairs of the first half of the pixels; of the second.
+    private static final IntVector PAIRS_LOW = Lanes.of(lane -> lane / 2 + lane % 2 * COUNT);
+    private static final IntVector PAIRS_HIGH = Lanes.of(lane -> HALF + lane / 2 + lane % 2 * COUNT);
+    // Of pairs and blues: whole pixels, a quarter at a time; alpha comes from elsewhere.
+    private static final IntVector QUARTER_0 = quarter(0);
+    private static final IntVector QUARTER_1 = quarter(1);
+    private static final IntVector QUARTER_2 = quarter(2);
+    private static final IntVector QUARTER_3 = quarter(3);
+    private static final IntVector COLOUR_MAGNITUDE = Lanes.of(lane -> lane % 4 == 3 ? 0 : MAGNITUDE);
+    private static final VectorMask<Integer> ALPHA = Lanes.of(lane -> lane % 4).compare(GT, 2);
+
+    private FloatPixels() {
+    }
+
+    private static IntVector quarter(int quarter) {
+        return Lanes.of(lane -> {
+            int pixel = (quarter * COUNT + lane) / 4;
+            int channel = lane % 4;
+            return channel < 2 ? 2 * (pixel % HALF) + channel : COUNT + pixel;
+        });
+    }
+
+    /** Pixels to runs. */
+    static int spread(MemorySegment source, long from, float[] rgb, int plane, int count) {
+        IntVector largest = IntVector.zero(I);
+        for (int i = 0; i < count; i += COUNT) {
+            long at = from + 16L * i;
+            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector low = RED_GREEN.selectFrom(v0, v1);
+            IntVector high = RED_GREEN.selectFrom(v2, v3);
+            IntVector red = FIRST.selectFrom(low, high);
+            IntVector green = SECOND.selectFrom(low, high);
+            IntVector blue = FIRST.selectFrom(BLUE_ALPHA.selectFrom(v0, v1), BLUE_ALPHA.selectFrom(v2, v3));
+            largest = largest.max(red.and(MAGNITUDE)).max(green.and(MAGNITUDE)).max(blue.and(MAGNITUDE));
+            red.reinterpretAsFloats().intoArray(rgb, i);
+            green.reinterpretAsFloats().intoArray(rgb, plane + i);
+            blue.reinterpretAsFloats().intoArray(rgb, 2 * plane + i);
+        }
+        return largest.reduceLanes(MAX);
+    }
+
+    /** The fourth component alone. */
+    static void spreadAlpha(MemorySegment source, long from, float[] alpha, int count) {
+        for (int i = 0; i < count; i += COUNT) {
+            long at = from + 16L * i;
+            IntVector low = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, source, at, ORDER),
+                IntVector.fromMemorySegment(I, source, at + BYTES, ORDER));
+            IntVector high = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER),
+                IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER));
+            SECOND.selectFrom(low, high).reinterpretAsFloats().intoArray(alpha, i);
+        }
+    }
+
+    /** Runs to pixels; alpha comes from {@code alphaSource}, bit for bit. */
+    static void gather(float[] rgb, int plane, int count, MemorySegment alphaSource, long alphaFrom, MemorySegment destination, long into) {
+        for (int i = 0; i < count; i += COUNT) {
+            IntVector red = FloatVector.fromArray(F, rgb, i).reinterpretAsInts();
+            IntVector green = FloatVector.fromArray(F, rgb, plane + i).reinterpretAsInts();
+            IntVector blue = FloatVector.fromArray(F, rgb, 2 * plane + i).reinterpretAsInts();
+            long alphas = alphaFrom + 16L * i;
+            long to = into + 16L * i;
+            IntVector pairs = PAIRS_LOW.selectFrom(red, green);
+            IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
+            QUARTER_0.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas, ORDER), ALPHA)
+                .intoMemorySegment(destination, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + BYTES, ORDER), ALPHA)
+                .intoMemorySegment(destination, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 2 * BYTES, ORDER), ALPHA)
+                .intoMemorySegment(destination, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 3 * BYTES, ORDER), ALPHA)
+                .intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+        }
+    }
+
+    /** Pixels to runs, chroma scaled by the factor at their luma; the curve fits two registers and is flat-ended. */
+    static int spreadScaled(MemorySegment source, long from, float[] rgb, int plane, int count, CurveTable curve, float wr, float wb) {
+        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
+        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
+        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
+        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
+        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, curve.scale());
+        FloatVector offset = FloatVector.broadcast(F, curve.offset());
+        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        IntVector largest = IntVector.zero(I);
+        for (int i = 0; i < count; i += COUNT) {
+            long at = from + 16L * i;
+            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector low = RED_GREEN.selectFrom(v0, v1);
+            IntVector high = RED_GREEN.selectFrom(v2, v3);
+            IntVector red = FIRST.selectFrom(low, high);
+            IntVector green = SECOND.selectFrom(low, high);
+            IntVector blue = FIRST.selectFrom(BLUE_ALPHA.selectFrom(v0, v1), BLUE_ALPHA.selectFrom(v2, v3));
+            largest = largest.max(red.and(MAGNITUDE)).max(green.and(MAGNITUDE)).max(blue.and(MAGNITUDE));
+            FloatVector r = red.reinterpretAsFloats();
+            FloatVector g = green.reinterpretAsFloats();
+            FloatVector b = blue.reinterpretAsFloats();
+            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
+            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            luma.add(factor.mul(r.sub(luma))).intoArray(rgb, i);
+            luma.add(factor.mul(g.sub(luma))).intoArray(rgb, plane + i);
+            luma.add(factor.mul(b.sub(luma))).intoArray(rgb, 2 * plane + i);
+        }
+        return largest.reduceLanes(MAX);
+    }
+
+    /** Runs to pixels, chroma scaled by the factor at their luma; the curve fits two registers and is flat-ended. */
+    static void gatherScaled(float[] rgb, int plane, int count, CurveTable curve, float wr, float wb, MemorySegment alphaSource,
+                             long alphaFrom, MemorySegment destination, long into) {
+        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
+        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
+        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
+        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
+        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, curve.scale());
+        FloatVector offset = FloatVector.broadcast(F, curve.offset());
+        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector r = FloatVector.fromArray(F, rgb, i);
+            FloatVector g = FloatVector.fromArray(F, rgb, plane + i);
+            FloatVector b = FloatVector.fromArray(F, rgb, 2 * plane + i);
+            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
+            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            IntVector red = luma.add(factor.mul(r.sub(luma))).reinterpretAsInts();
+            IntVector green = luma.add(factor.mul(g.sub(luma))).reinterpretAsInts();
+            IntVector blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
+            long alphas = alphaFrom + 16L * i;
+            long to = into + 16L * i;
+            IntVector pairs = PAIRS_LOW.selectFrom(red, green);
+            IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
+            QUARTER_0.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas, ORDER), ALPHA)
+                .intoMemorySegment(destination, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + BYTES, ORDER), ALPHA)
+                .intoMemorySegment(destination, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 2 * BYTES, ORDER), ALPHA)
+                .intoMemorySegment(destination, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 3 * BYTES, ORDER), ALPHA)
+                .intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+        }
+    }
+
+    /**
+     * The tone curve alone, from memory to other memory; the curve fits two registers. What is written is wrong where the
+     * magnitude returned is too large: the source must still be there.
+     */
+    static int toneOnly(MemorySegment source, long from, MemorySegment destination, long into, int count, CurveTable curve) {
+        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
+        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
+        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
+        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
+        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, curve.scale());
+        FloatVector offset = FloatVector.broadcast(F, curve.offset());
+        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        FloatVector below = FloatVector.broadcast(F, curve.slopeBelow());
+        FloatVector above = FloatVector.broadcast(F, curve.slopeAbove());
+        IntVector largest = IntVector.zero(I);
+        for (int i = 0; i < count; i += COUNT / 4) {
+            IntVector pixels = IntVector.fromMemorySegment(I, source, from + 16L * i, ORDER);
+            largest = largest.max(pixels.and(COLOUR_MAGNITUDE));
+            FloatVector t = pixels.reinterpretAsFloats().mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            y = y.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).reinterpretAsInts()
+                .blend(pixels, ALPHA).intoMemorySegment(destination, into + 16L * i, ORDER);
+        }
+        return largest.reduceLanes(MAX);
+    }
+
+    /** As {@link #toneOnly} for a factor of chroma alone; the curve fits two registers and is flat-ended. */
+    static int chromaOnly(MemorySegment source, long from, MemorySegment destination, long into, int count, CurveTable curve, float wr, float wb) {
+        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
+        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
+        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
+        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
+        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
+        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
+        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
+        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector scale = FloatVector.broadcast(F, curve.scale());
+        FloatVector offset = FloatVector.broadcast(F, curve.offset());
+        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        IntVector largest = IntVector.zero(I);
+        for (int i = 0; i < count; i += COUNT) {
+            long at = from + 16L * i;
+            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector low = RED_GREEN.selectFrom(v0, v1);
+            IntVector high = RED_GREEN.selectFrom(v2, v3);
+            IntVector red = FIRST.selectFrom(low, high);
+            IntVector green = SECOND.selectFrom(low, high);
+            IntVector blue = FIRST.selectFrom(BLUE_ALPHA.selectFrom(v0, v1), BLUE_ALPHA.selectFrom(v2, v3));
+            largest = largest.max(red.and(MAGNITUDE)).max(green.and(MAGNITUDE)).max(blue.and(MAGNITUDE));
+            FloatVector r = red.reinterpretAsFloats();
+            FloatVector g = green.reinterpretAsFloats();
+            FloatVector b = blue.reinterpretAsFloats();
+            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
+            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
+            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
+            red = luma.add(factor.mul(r.sub(luma))).reinterpretAsInts();
+            green = luma.add(factor.mul(g.sub(luma))).reinterpretAsInts();
+            blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
+            long to = into + 16L * i;
+            IntVector pairs = PAIRS_LOW.selectFrom(red, green);
+            IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
+            QUARTER_0.selectFrom(pairs, blue).blend(v0, ALPHA).intoMemorySegment(destination, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(v1, ALPHA).intoMemorySegment(destination, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(v2, ALPHA).intoMemorySegment(destination, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(v3, ALPHA).intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+        }
+        return largest.reduceLanes(MAX);
+    }
+}

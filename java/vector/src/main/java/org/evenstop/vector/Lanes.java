@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.vector;
+
+import java.nio.ByteOrder;
+import java.util.function.IntUnaryOperator;
+import jdk.incubator.vector.FloatVector;
+import jdk.incubator.vector.IntVector;
+import jdk.incubator.vector.VectorShape;
+import jdk.incubator.vector.VectorSpecies;
+
+/**
+ * The register width of this process: as many floats as the widest register holds, and integer registers with as many lanes.
+ *
+ * <p>How the loops of this package are written, and why: each is one loop in one method, with every operation spelled out.
+ * The compiler inlines the vector operations without limit but stops at methods of our own when a loop grows large, and one
+ * operation that is not inlined puts every value of the loop on the heap, which is a hundred times slower.
+ */
+final class Lanes {
+    static final VectorSpecies<Float> F = FloatVector.SPECIES_PREFERRED;
+    static final int COUNT = F.length();
+    static final VectorSpecies<Integer> I = VectorSpecies.of(int.class, F.vectorShape());
+    static final VectorSpecies<Short> S = VectorSpecies.of(short.class, VectorShape.forBitSize(Math.max(64, 16 * COUNT)));
+    static final VectorSpecies<Byte> B = VectorSpecies.of(byte.class, VectorShape.forBitSize(Math.max(64, 8 * COUNT)));
+    static final ByteOrder ORDER = ByteOrder.nativeOrder();
+    /** Fewest lanes with which the loops pay, and for which the narrow integer registers exist. */
+    static final int LEAST = 8;
+
+    private Lanes() {
+    }
+
+    /** A register of integers made lane by lane. */
+    static IntVector of(IntUnaryOperator ofLane) {
+        int[] values = new int[COUNT];
+        for (int lane = 0; lane < COUNT; lane++) {
+            values[lane] = ofLane.applyAsInt(lane);
+        }
+        return IntVector.fromArray(I, values, 0);
+    }
+
+    /** The least multiple of the lanes that is not below n. */
+    static int roundedUp(int n) {
+        return (n + COUNT - 1) / COUNT * COUNT;
+    }
+}

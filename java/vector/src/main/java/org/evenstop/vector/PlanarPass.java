@@ -1,0 +1,323 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.vector;
+
+import static org.evenstop.vector.Lanes.COUNT;
+import static org.evenstop.vector.Lanes.F;
+import static org.evenstop.vector.Runs.BLOCK;
+
+import java.lang.foreign.MemorySegment;
+import java.nio.ByteBuffer;
+import jdk.incubator.vector.FloatVector;
+import org.evenstop.engine.frame.ChromaSampling;
+import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.level.CodeDepth;
+import org.evenstop.engine.solve.Correction;
+
+/**
+ * Corrects planar Y'CbCr frames as the scalar kernel does: luma at every luma sample with chroma interpolated to it, chroma at
+ * its own sites with luma averaged to them. Where chroma is halved in width, a row of luma is held as its even and its odd
+ * columns, so that both interpolations are sums of neighbours at one index. Used by one thread.
+ */
+final class PlanarPass {
+    /** Runs of a row begin here: a neighbour to the left is at hand. */
+    private static final int PAD = COUNT;
+
+    private final Runs runs;
+    private Codes lumaCodes;
+    private Codes cbCodes;
+    private Codes crCodes;
+    private int stagedWidth;
+    private boolean stagedEightBit;
+    // Rows, by luma or chroma column, from PAD on.
+    private float[] even = {};
+    private float[] odd = {};
+    private float[] otherEven = {};
+    private float[] otherOdd = {};
+    private float[] aboveEven = {};
+    private float[] aboveOdd = {};
+    private float[] cb = {};
+    private float[] cr = {};
+    private float[] otherChroma = {};
+    private final float[] atSites = new float[BLOCK];
+    private final float[] difference = new float[BLOCK];
+
+    // Of the frame in hand.
+    private PlanarFrame frame;
+    private MemorySegment luma;
+    private MemorySegment cbPlane;
+    private MemorySegment crPlane;
+    private int chromaWidth;
+    private int chromaHeight;
+    private float wr;
+    private float wg;
+    private float wb;
+    private float crToRed;
+    private float cbToBlue;
+    private float crToGreen;
+    private float cbToGreen;
+
+    PlanarPass(Runs runs) {
+        this.runs = runs;
+    }
+
+    void run(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
+        runs.set(correction, strength);
+        prepare(source);
+        MemorySegment lumaOut = whole(destination.luma());
+        MemorySegment cbOut = whole(destination.cb());
+        MemorySegment crOut = whole(destination.cr());
+        int shift = source.sampling().shiftY();
+        for (int row = rowFrom; row < rowTo; row++) {
+            if (source.sampling() == ChromaSampling.S444) {
+                correctFullRow(row, lumaOut, cbOut, crOut, destination);
+                continue;
+            }
+            correctLumaRow(row, lumaOut, destination);
+            if ((row & (1 << shift) - 1) == 0) {
+                correctChromaRow(row >> shift, cbOut, crOut, destination);
+            }
+        }
+        frame = null;
+        luma = null;
+        cbPlane = null;
+        crPlane = null;
+    }
+
+    private static MemorySegment whole(ByteBuffer plane) {
+        return MemorySegment.ofBuffer(plane);
+    }
+
+    private void prepare(PlanarFrame source) {
+        frame = source;
+        luma = whole(source.luma());
+        cbPlane = whole(source.cb());
+        crPlane = whole(source.cr());
+        chromaWidth = source.sampling().chromaWidth(source.width());
+        chromaHeight = source.sampling().chromaHeight(source.height());
+        wr = (float) source.standard().redWeight();
+        wg = (float) source.standard().greenWeight();
+        wb = (float) source.standard().blueWeight();
+        crToRed = (float) source.standard().crDivisor();
+        cbToBlue = (float) source.standard().cbDivisor();
+        crToGreen = (float) (source.standard().redWeight() * source.standard().crDivisor() / source.standard().greenWeight());
+        cbToGreen = (float) (source.standard().blueWeight() * source.standard().cbDivisor() / source.standard().greenWeight());
+        boolean eightBit = source.depth() == CodeDepth.BITS8;
+        if (source.width() > stagedWidth || eightBit != stagedEightBit) {
+            stagedWidth = source.width();
+            stagedEightBit = eightBit;
+            lumaCodes = new Codes(stagedWidth, eightBit);
+            cbCodes = new Codes(stagedWidth, eightBit);
+            crCodes = new Codes(stagedWidth, eightBit);
+            int length = Lanes.roundedUp(stagedWidth) + 2 * BLOCK;
+            even = new float[length];
+            odd = new float[length];
+            otherEven = new float[length];
+            otherOdd = new float[length];
+            aboveEven = new float[length];
+            aboveOdd = new float[length];
+            cb = new float[length];
+            cr = new float[length];
+            otherChroma = new float[length];
+        }
+    }
+
+    private void correctFullRow(int row, MemorySegment lumaOut, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
+        int width = frame.width();
+        lumaCodes.read(luma, (long) row * frame.lumaStride(), width, frame.blackCode(), 1f / frame.lumaSpan(), even, PAD);
+        readChroma(cbPlane, frame.chromaStride(), row, cbCodes, cb);
+        readChroma(crPlane, frame.chromaStride(), row, crCodes, cr);
+        for (int x = 0; x < width; x += BLOCK) {
+            int count = Math.min(BLOCK, Lanes.roundedUp(width - x));
+            toRgb(even, PAD + x, cb, cr, PAD + x, runs.rgb, count, crToRed, crToGreen, cbToGreen, cbToBlue);
+            runs.correct(count);
+            putLuma(0, count, x);
+            putChroma(count, x);
+        }
+        lumaCodes.write(lumaOut, (long) row * out.lumaStride(), width);
+        writeChroma(row, cbOut, crOut, out);
+    }
+
+    private void correctLumaRow(int row, MemorySegment lumaOut, PlanarFrame out) {
+        readLumaPairs(row, even, odd);
+        interpolateChromaRow(row);
+        // What lies between an even column's sites and the next: a site to the left or right at the edges is the edge's own.
+        cb[PAD - 1] = cb[PAD];
+        cr[PAD - 1] = cr[PAD];
+        cb[PAD + chromaWidth] = cb[PAD + chromaWidth - 1];
+        cr[PAD + chromaWidth] = cr[PAD + chromaWidth - 1];
+        boolean cosited = frame.chromaCosited();
+        for (int c = 0; c < chromaWidth; c += BLOCK / 2) {
+            int count = Math.min(BLOCK / 2, Lanes.roundedUp(chromaWidth - c));
+            toRgbBetween(even, PAD + c, PAD + c - 1, cosited ? 0f : 0.25f, 0, count);
+            toRgbBetween(odd, PAD + c, PAD + c + 1, cosited ? 0.5f : 0.25f, count, count);
+            runs.correctLumaOnly(2 * count);
+            lumaOf(runs.rgb, 2 * count, wr, wg, wb, atSites);
+            lumaCodes.putPairs(atSites, 0, count, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(),
+                frame.highestCode(), 2 * c);
+        }
+        lumaCodes.write(lumaOut, (long) row * out.lumaStride(), frame.width());
+    }
+
+    private void correctChromaRow(int chromaRow, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
+        averageLumaRow(chromaRow);
+        odd[PAD - 1] = even[PAD];
+        if ((frame.width() & 1) == 1) {
+            odd[PAD + chromaWidth - 1] = even[PAD + chromaWidth - 1];
+        }
+        readChroma(cbPlane, frame.chromaStride(), chromaRow, cbCodes, cb);
+        readChroma(crPlane, frame.chromaStride(), chromaRow, crCodes, cr);
+        for (int c = 0; c < chromaWidth; c += BLOCK) {
+            int count = Math.min(BLOCK, Lanes.roundedUp(chromaWidth - c));
+            if (frame.chromaCosited()) {
+                cositedLuma(even, odd, PAD + c, atSites, count);
+            } else {
+                centredLuma(even, odd, PAD + c, atSites, count);
+            }
+            toRgb(atSites, 0, cb, cr, PAD + c, runs.rgb, count, crToRed, crToGreen, cbToGreen, cbToBlue);
+            runs.correct(count);
+            putChroma(count, c);
+        }
+        writeChroma(chromaRow, cbOut, crOut, out);
+    }
+
+    private void readLumaPairs(int row, float[] even, float[] odd) {
+        lumaCodes.readPairs(luma, (long) row * frame.lumaStride(), frame.width(), frame.blackCode(), 1f / frame.lumaSpan(), even, odd, PAD);
+    }
+
+    private void readChroma(MemorySegment plane, int stride, int row, Codes codes, float[] into) {
+        codes.read(plane, (long) row * stride, chromaWidth, frame.depth().achromaticCode(), 1f / frame.chromaSpan(), into, PAD);
+    }
+
+    /** Chroma at the height of a luma row, at chroma columns. */
+    private void interpolateChromaRow(int row) {
+        int shift = frame.sampling().shiftY();
+        int own = row >> shift;
+        readChroma(cbPlane, frame.chromaStride(), own, cbCodes, cb);
+        readChroma(crPlane, frame.chromaStride(), own, crCodes, cr);
+        if (shift == 0) {
+            return;
+        }
+        boolean below = (row & 1) == 1;
+        float share = frame.chromaTop() ? below ? 0.5f : 0f : 0.25f;
+        int other = below ? Math.min(own + 1, chromaHeight - 1) : Math.max(own - 1, 0);
+        if (share == 0f || other == own) {
+            return;
+        }
+        readChroma(cbPlane, frame.chromaStride(), other, cbCodes, otherChroma);
+        mix(cb, otherChroma, share, PAD, PAD + chromaWidth);
+        readChroma(crPlane, frame.chromaStride(), other, crCodes, otherChroma);
+        mix(cr, otherChroma, share, PAD, PAD + chromaWidth);
+    }
+
+    /** Luma at the height of a chroma row, at luma columns. */
+    private void averageLumaRow(int chromaRow) {
+        if (frame.sampling().shiftY() == 0) {
+            readLumaPairs(chromaRow, even, odd);
+            return;
+        }
+        int own = 2 * chromaRow;
+        readLumaPairs(own, even, odd);
+        readLumaPairs(Math.min(own + 1, frame.height() - 1), otherEven, otherOdd);
+        if (!frame.chromaTop()) {
+            mix(even, otherEven, 0.5f, PAD, PAD + chromaWidth);
+            mix(odd, otherOdd, 0.5f, PAD, PAD + chromaWidth);
+            return;
+        }
+        readLumaPairs(Math.max(own - 1, 0), aboveEven, aboveOdd);
+        average(even, aboveEven, otherEven, PAD, PAD + chromaWidth);
+        average(odd, aboveOdd, otherOdd, PAD, PAD + chromaWidth);
+    }
+
+    private void toRgbBetween(float[] luma, int site, int neighbour, float share, int run, int count) {
+        toRgbBetween(luma, cb, cr, site, neighbour, share, runs.rgb, run, count, crToRed, crToGreen, cbToGreen, cbToBlue);
+    }
+
+    private void putLuma(int run, int count, int column) {
+        lumaOf(runs.rgb, count, wr, wg, wb, atSites);
+        lumaCodes.put(atSites, run, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(), column);
+    }
+
+    private void putChroma(int count, int column) {
+        float perChromaCode = 1f / frame.chromaSpan();
+        lumaOf(runs.rgb, count, wr, wg, wb, atSites);
+        subtract(runs.rgb, 2 * BLOCK, atSites, difference, count);
+        cbCodes.put(difference, 0, count, 1f / (cbToBlue * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
+            frame.highestCode(), column);
+        subtract(runs.rgb, 0, atSites, difference, count);
+        crCodes.put(difference, 0, count, 1f / (crToRed * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
+            frame.highestCode(), column);
+    }
+
+    private void writeChroma(int row, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
+        cbCodes.write(cbOut, (long) row * out.chromaStride(), chromaWidth);
+        crCodes.write(crOut, (long) row * out.chromaStride(), chromaWidth);
+    }
+
+    private static void toRgb(float[] luma, int lumaAt, float[] cb, float[] cr, int chromaAt, float[] rgb, int count,
+                              float crToRed, float crToGreen, float cbToGreen, float cbToBlue) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector y = FloatVector.fromArray(F, luma, lumaAt + i);
+            FloatVector blue = FloatVector.fromArray(F, cb, chromaAt + i);
+            FloatVector red = FloatVector.fromArray(F, cr, chromaAt + i);
+            y.add(red.mul(crToRed)).intoArray(rgb, i);
+            y.sub(red.mul(crToGreen)).sub(blue.mul(cbToGreen)).intoArray(rgb, BLOCK + i);
+            y.add(blue.mul(cbToBlue)).intoArray(rgb, 2 * BLOCK + i);
+        }
+    }
+
+    /** As {@link #toRgb} with chroma a share of the way from its site to a neighbour's; pixels go to {@code run} on. */
+    private static void toRgbBetween(float[] luma, float[] cb, float[] cr, int site, int neighbour, float share, float[] rgb, int run,
+                                     int count, float crToRed, float crToGreen, float cbToGreen, float cbToBlue) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector y = FloatVector.fromArray(F, luma, site + i);
+            FloatVector blue = FloatVector.fromArray(F, cb, site + i);
+            FloatVector red = FloatVector.fromArray(F, cr, site + i);
+            blue = blue.add(FloatVector.fromArray(F, cb, neighbour + i).sub(blue).mul(share));
+            red = red.add(FloatVector.fromArray(F, cr, neighbour + i).sub(red).mul(share));
+            y.add(red.mul(crToRed)).intoArray(rgb, run + i);
+            y.sub(red.mul(crToGreen)).sub(blue.mul(cbToGreen)).intoArray(rgb, BLOCK + run + i);
+            y.add(blue.mul(cbToBlue)).intoArray(rgb, 2 * BLOCK + run + i);
+        }
+    }
+
+    private static void lumaOf(float[] rgb, int count, float wr, float wg, float wb, float[] luma) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector.fromArray(F, rgb, i).mul(wr).add(FloatVector.fromArray(F, rgb, BLOCK + i).mul(wg))
+                .add(FloatVector.fromArray(F, rgb, 2 * BLOCK + i).mul(wb)).intoArray(luma, i);
+        }
+    }
+
+    private static void subtract(float[] rgb, int run, float[] luma, float[] into, int count) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector.fromArray(F, rgb, run + i).sub(FloatVector.fromArray(F, luma, i)).intoArray(into, i);
+        }
+    }
+
+    private static void cositedLuma(float[] even, float[] odd, int site, float[] into, int count) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector own = FloatVector.fromArray(F, even, site + i);
+            FloatVector beside = FloatVector.fromArray(F, odd, site + i - 1).add(FloatVector.fromArray(F, odd, site + i));
+            own.mul(0.5f).add(beside.mul(0.25f)).intoArray(into, i);
+        }
+    }
+
+    private static void centredLuma(float[] even, float[] odd, int site, float[] into, int count) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector.fromArray(F, even, site + i).add(FloatVector.fromArray(F, odd, site + i)).mul(0.5f).intoArray(into, i);
+        }
+    }
+
+    private static void mix(float[] own, float[] other, float share, int from, int to) {
+        for (int i = from; i < to; i += COUNT) {
+            FloatVector v = FloatVector.fromArray(F, own, i);
+            v.add(FloatVector.fromArray(F, other, i).sub(v).mul(share)).intoArray(own, i);
+        }
+    }
+
+    private static void average(float[] own, float[] above, float[] below, int from, int to) {
+        for (int i = from; i < to; i += COUNT) {
+            FloatVector beside = FloatVector.fromArray(F, above, i).add(FloatVector.fromArray(F, below, i));
+            FloatVector.fromArray(F, own, i).mul(0.5f).add(beside.mul(0.25f)).intoArray(own, i);
+        }
+    }
+}

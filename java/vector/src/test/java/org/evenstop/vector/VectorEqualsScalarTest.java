@@ -1,0 +1,242 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.vector;
+
+import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertTrue;
+import static org.junit.jupiter.api.Assumptions.assumeTrue;
+
+import java.nio.ByteBuffer;
+import java.nio.ByteOrder;
+import java.util.Random;
+import org.evenstop.engine.curve.Curve;
+import org.evenstop.engine.frame.AlphaState;
+import org.evenstop.engine.frame.ChromaSampling;
+import org.evenstop.engine.frame.Components;
+import org.evenstop.engine.frame.PackedFrame;
+import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.frame.SampleDepth;
+import org.evenstop.engine.kernel.HalfFloat;
+import org.evenstop.engine.kernel.ScalarKernel;
+import org.evenstop.engine.level.CodeDepth;
+import org.evenstop.engine.level.LumaStandard;
+import org.evenstop.engine.solve.Correction;
+import org.evenstop.engine.solve.CorrectionOrigin;
+import org.junit.jupiter.api.BeforeEach;
+import org.junit.jupiter.api.Test;
+
+/**
+ * The vector kernel writes the very bits of the scalar kernel, whatever the correction, the format, the size, the place in
+ * memory and the pixels; and nothing else.
+ */
+class VectorEqualsScalarTest {
+    private static final int[] SEGMENTS = {1, 2, 5, 8, 15, 16, 17, 31, 32, 33, 60, 64, 65, 128, 512};
+    private static final int[] WIDTHS = {1, 3, 15, 16, 17, 31, 33, 64, 255, 256, 257, 272, 500, 515, 1024};
+    private final ScalarKernel scalar = new ScalarKernel();
+
+    @BeforeEach
+    void needsWideRegisters() {
+        assumeTrue(Lanes.COUNT >= Lanes.LEAST, "registers hold " + Lanes.COUNT + " floats: the kernel refuses this machine");
+    }
+
+    @Test
+    void packedFrames() {
+        VectorKernel vector = new VectorKernel();
+        for (int seed = 0; seed < 1500; seed++) {
+            Random random = new Random(seed);
+            Correction correction = correction(random);
+            float strength = random.nextInt(3) > 0 ? 1f : random.nextFloat();
+            PackedFrame source = packed(random);
+            PackedFrame expected = beside(source, random);
+            PackedFrame got = copy(expected);
+            boolean inPlace = random.nextInt(4) == 0;
+            if (inPlace) {
+                expected = copy(source);
+                got = copy(source);
+                scalar.apply(expected, expected, 0, source.height(), correction, strength);
+                bands(vector, got, got, correction, strength, random);
+            } else {
+                scalar.apply(source, expected, 0, source.height(), correction, strength);
+                bands(vector, source, got, correction, strength, random);
+            }
+            requireSame("seed " + seed + ", " + source.width() + "x" + source.height() + " " + source.components() + " " + source.depth()
+                + " " + source.alpha() + (inPlace ? " in place" : "") + ", strength " + strength + ", "
+                + correction.chromaIn().segmentCount() + "/" + correction.tone().segmentCount() + "/"
+                + correction.chromaOut().segmentCount() + " segments", expected.memory(), got.memory());
+        }
+    }
+
+    @Test
+    void planarFrames() {
+        VectorKernel vector = new VectorKernel();
+        for (int seed = 0; seed < 1500; seed++) {
+            Random random = new Random(seed);
+            Correction correction = correction(random);
+            float strength = random.nextInt(3) > 0 ? 1f : random.nextFloat();
+            PlanarFrame source = planar(random);
+            PlanarFrame expected = empty(source);
+            PlanarFrame got = empty(source);
+            scalar.apply(source, expected, 0, source.height(), correction, strength);
+            int middle = source.height() / 2 & ~1;
+            vector.apply(source, got, middle, source.height(), correction, strength);
+            vector.apply(source, got, 0, middle, correction, strength);
+            String what = "seed " + seed + ", " + source.width() + "x" + source.height() + " " + source.sampling() + " " + source.depth();
+            requireSame(what + " luma", expected.luma(), got.luma());
+            requireSame(what + " Cb", expected.cb(), got.cb());
+            requireSame(what + " Cr", expected.cr(), got.cr());
+        }
+    }
+
+    private static void bands(VectorKernel vector, PackedFrame source, PackedFrame into, Correction correction, float strength, Random random) {
+        int cut = random.nextInt(source.height() + 1);
+        vector.apply(source, into, cut, source.height(), correction, strength);
+        vector.apply(source, into, 0, cut, correction, strength);
+    }
+
+    private static void requireSame(String what, ByteBuffer expected, ByteBuffer got) {
+        int at = expected.mismatch(got);
+        assertTrue(at < 0, () -> what + ": byte " + at + " is " + got.get(at) + ", the scalar kernel writes " + expected.get(at));
+    }
+
+    private static Correction correction(Random random) {
+        Curve one = Curve.constant(1);
+        Curve tone = random.nextInt(6) == 0 ? Curve.identity() : tone(random);
+        Curve chromaIn = random.nextInt(4) == 0 ? one : factor(random, 0.3, 2);
+        Curve chromaOut = random.nextInt(4) == 0 ? one : factor(random, 0, 2);
+        LumaStandard[] standards = LumaStandard.values();
+        return new Correction(chromaIn, tone, chromaOut, standards[random.nextInt(standards.length)], CorrectionOrigin.none());
+    }
+
+    private static Curve tone(Random random) {
+        int n = SEGMENTS[random.nextInt(SEGMENTS.length)];
+        double from = random.nextInt(4) == 0 ? -0.3 * random.nextDouble() : Curve.DOMAIN_FROM;
+        double to = random.nextInt(4) == 0 ? 0.5 + random.nextDouble() : Curve.DOMAIN_TO;
+        double[] values = new double[n + 1];
+        double[] slopes = new double[n + 1];
+        double step = (to - from) / n;
+        values[0] = -0.2 * random.nextDouble();
+        for (int i = 1; i <= n; i++) {
+            values[i] = values[i - 1] + (random.nextInt(8) == 0 ? 0 : 2 * random.nextDouble() * step);
+        }
+        for (int i = 0; i <= n; i++) {
+            double before = i == 0 ? Double.MAX_VALUE : (values[i] - values[i - 1]) / step;
+            double after = i == n ? Double.MAX_VALUE : (values[i + 1] - values[i]) / step;
+            slopes[i] = random.nextDouble() * Math.min(before, after);
+        }
+        return new Curve(from, to, values, slopes);
+    }
+
+    private static Curve factor(Random random, double least, double most) {
+        int n = SEGMENTS[random.nextInt(SEGMENTS.length)];
+        double[] values = new double[n + 1];
+        double[] slopes = new double[n + 1];
+        for (int i = 0; i <= n; i++) {
+            values[i] = least + (most - least) * random.nextDouble();
+            slopes[i] = random.nextDouble() - 0.5;
+        }
+        if (random.nextInt(4) > 0) {
+            slopes[0] = 0;
+            slopes[n] = 0;
+        }
+        return new Curve(Curve.DOMAIN_FROM, Curve.DOMAIN_TO, values, slopes);
+    }
+
+    private static PackedFrame packed(Random random) {
+        Components[] components = Components.values();
+        SampleDepth[] depths = SampleDepth.values();
+        AlphaState[] alphas = AlphaState.values();
+        int width = WIDTHS[random.nextInt(WIDTHS.length)];
+        int height = 1 + random.nextInt(5);
+        Components layout = components[random.nextInt(components.length)];
+        SampleDepth depth = depths[random.nextInt(depths.length)];
+        int rowBytes = width * layout.count() * depth.bytes();
+        int stride = (rowBytes + random.nextInt(3) * random.nextInt(40)) * (random.nextBoolean() ? 1 : -1);
+        int guard = random.nextInt(70);
+        int size = guard + Math.abs(stride) * (height - 1) + rowBytes + 64;
+        ByteBuffer memory = random.nextInt(4) == 0 ? ByteBuffer.allocate(size) : ByteBuffer.allocateDirect(size);
+        memory.order(ByteOrder.nativeOrder());
+        byte[] noise = new byte[size];
+        random.nextBytes(noise);
+        memory.put(0, noise);
+        int origin = stride < 0 ? guard + Math.abs(stride) * (height - 1) : guard;
+        PackedFrame frame = new PackedFrame(memory, origin, stride, width, height, layout, depth, alphas[random.nextInt(alphas.length)]);
+        if (depth == SampleDepth.FLOAT || depth == SampleDepth.HALF) {
+            int oddOnes = new int[] {0, 0, 3, 200}[random.nextInt(4)];
+            for (int row = 0; row < height; row++) {
+                for (int i = 0; i < width * layout.count(); i++) {
+                    int at = frame.rowOffset(row) + i * depth.bytes();
+                    float level = random.nextInt(1000) < oddOnes ? oddOne(random) : (i + row) % 7 == 0 ? 0.4f : -0.2f + 1.5f * random.nextFloat();
+                    if (depth == SampleDepth.FLOAT) {
+                        memory.putFloat(at, level);
+                    } else {
+                        memory.putShort(at, HalfFloat.ofFloat(level));
+                    }
+                }
+            }
+        }
+        return frame;
+    }
+
+    private static float oddOne(Random random) {
+        float[] odd = {Float.NaN, Float.intBitsToFloat(0x7fa12345), Float.POSITIVE_INFINITY, Float.NEGATIVE_INFINITY, 65504f, 65505f, -65504f,
+            1e20f, -1e30f, Float.MAX_VALUE, Float.MIN_VALUE, 0f, -0f, 1e-6f, 1f / 65536, 3000f, -3000f, -5f, 12f};
+        return odd[random.nextInt(odd.length)];
+    }
+
+    private static PackedFrame beside(PackedFrame source, Random random) {
+        int rowBytes = source.rowBytes();
+        int stride = (rowBytes + random.nextInt(30)) * (random.nextBoolean() ? 1 : -1);
+        int guard = random.nextInt(70);
+        int size = guard + Math.abs(stride) * (source.height() - 1) + rowBytes + 64;
+        ByteBuffer memory = random.nextInt(4) == 0 ? ByteBuffer.allocate(size) : ByteBuffer.allocateDirect(size);
+        for (int i = 0; i < size; i++) {
+            memory.put(i, (byte) random.nextInt());
+        }
+        int origin = stride < 0 ? guard + Math.abs(stride) * (source.height() - 1) : guard;
+        return new PackedFrame(memory, origin, stride, source.width(), source.height(), source.components(), source.depth(), source.alpha());
+    }
+
+    private static PackedFrame copy(PackedFrame frame) {
+        int size = frame.memory().capacity();
+        ByteBuffer memory = frame.memory().isDirect() ? ByteBuffer.allocateDirect(size) : ByteBuffer.allocate(size);
+        memory.put(0, frame.memory(), 0, size);
+        return new PackedFrame(memory, frame.originOffset(), frame.strideBytes(), frame.width(), frame.height(), frame.components(),
+            frame.depth(), frame.alpha());
+    }
+
+    private static PlanarFrame planar(Random random) {
+        ChromaSampling[] samplings = ChromaSampling.values();
+        CodeDepth[] depths = CodeDepth.values();
+        LumaStandard[] standards = LumaStandard.values();
+        int width = WIDTHS[random.nextInt(WIDTHS.length)];
+        int height = 1 + random.nextInt(7);
+        PlanarFrame frame = PlanarFrame.allocate(width, height, samplings[random.nextInt(samplings.length)],
+            depths[random.nextInt(depths.length)], standards[random.nextInt(standards.length)], random.nextInt(3) == 0,
+            random.nextBoolean(), random.nextBoolean());
+        boolean wild = random.nextInt(4) == 0;
+        int codes = frame.depth().maxCode() + 1;
+        int span = wild ? codes : codes * 3 / 4;
+        int least = wild ? 0 : codes / 8;
+        for (int y = 0; y < height; y++) {
+            for (int x = 0; x < width; x++) {
+                frame.setLumaCode(x, y, least + random.nextInt(span));
+            }
+        }
+        for (int y = 0; y < frame.sampling().chromaHeight(height); y++) {
+            for (int x = 0; x < frame.sampling().chromaWidth(width); x++) {
+                frame.setCbCode(x, y, least + random.nextInt(span));
+                frame.setCrCode(x, y, least + random.nextInt(span));
+            }
+        }
+        return frame;
+    }
+
+    private static PlanarFrame empty(PlanarFrame frame) {
+        return PlanarFrame.allocate(frame.width(), frame.height(), frame.sampling(), frame.depth(), frame.standard(), frame.fullRange(),
+            frame.chromaCosited(), frame.chromaTop());
+    }
+
+    @Test
+    void keepsItsName() {
+        assertEquals("vector", new VectorKernel().name());
+    }
+}
