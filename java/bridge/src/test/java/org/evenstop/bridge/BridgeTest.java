@@ -195,11 +195,10 @@ class BridgeTest {
         noText.setLong(Blocks.PREPARE_LENGTH, 10);
         assertEquals(Bridge.INPUT, caller.call(Caller.PREPARE, noText));
         assertTrue(caller.message().endsWith("Press Measure clip."), caller.message());
-        Memory tooLong = Caller.block(Blocks.PREPARE_BYTES);
-        tooLong.setPointer(Blocks.PREPARE_TEXT, new Memory(16));
-        tooLong.setLong(Blocks.PREPARE_LENGTH, Integer.MAX_VALUE);
-        assertEquals(Bridge.BROKEN, caller.call(Caller.PREPARE, tooLong));
-        assertEquals("Java ran out of memory; close other effects or render at a smaller size", caller.message());
+        Memory noProfile = solveBlock(measured(scene()), "cinema-soft", "even", "preset");
+        noProfile.setPointer(Blocks.SOLVE_PROFILE, null);
+        assertEquals(Bridge.BROKEN, caller.call(Caller.SOLVE, noProfile));
+        assertTrue(caller.message().startsWith("the Java side of Evenstop failed: java.lang.NullPointerException"), caller.message());
     }
 
     @Test
