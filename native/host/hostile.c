@@ -26,7 +26,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-enum { HOSTS_PER_PROCESS = 20, FRAMES = 4, HANG_SECONDS = 10, WORDS = 2048 };
+enum { HOSTS_PER_PROCESS = 20, FRAMES = 4, WORDS = 2048 };
 
 static const char *hostile_bundle; /* its full path */
 
@@ -70,10 +70,12 @@ static void say(Hostile *h, const char *format, ...) {
 
 static void wrong(Hostile *h, const char *format, ...) __attribute__((format(printf, 2, 3)));
 static void wrong(Hostile *h, const char *format, ...) {
-  if (h->why[0]) return; /* the first is the one to look at */
+  const size_t used = strlen(h->why);
   va_list args;
+  if (used > sizeof h->why / 2) return; /* enough to look at */
   va_start(args, format);
-  vsnprintf(h->why, sizeof h->why, format, args);
+  const int start = snprintf(h->why + used, sizeof h->why - used, "%s", used ? "; " : "");
+  vsnprintf(h->why + used + start, sizeof h->why - used - (size_t)start, format, args);
   va_end(args);
 }
 
@@ -484,12 +486,12 @@ static int watch(const HostileOptions *o, int first, int last, int *failures) {
   double spent_before = 0, spent_at_start = 0;
   for (;;) {
     struct pollfd wait = {ends[0], POLLIN, 0};
-    const int ready = poll(&wait, 1, HANG_SECONDS * 1000);
+    const int ready = poll(&wait, 1, o->patience * 1000);
     if (ready < 0 && errno == EINTR) continue;
     if (ready <= 0) {
-      /* On a busy machine ten seconds may be one of work. It hangs when it does nothing, or has worked for so long. */
+      /* On a busy machine ten seconds may hold one of work. It hangs when it does nothing, or has worked for so long. */
       const double spent = processor_seconds(pid);
-      hung = spent < 0 || spent - spent_before < 0.05 || spent - spent_at_start > HANG_SECONDS || ++waits > 30;
+      hung = spent < 0 || spent - spent_before < 0.05 || spent - spent_at_start > o->patience || ++waits > 30;
       spent_before = spent;
       if (!hung) continue;
       kill(pid, SIGKILL);
@@ -519,7 +521,7 @@ static int watch(const HostileOptions *o, int first, int last, int *failures) {
   waitpid(pid, &status, 0);
   if (done == last && WIFEXITED(status) && WEXITSTATUS(status) == 0) return last + 1;
   char what[128];
-  if (hung) snprintf(what, sizeof what, "nothing happened for %d s", HANG_SECONDS);
+  if (hung) snprintf(what, sizeof what, "nothing happened for %d s", o->patience);
   else if (WIFSIGNALED(status)) snprintf(what, sizeof what, "crash, signal %d (%s)", WTERMSIG(status), strsignal(WTERMSIG(status)));
   else snprintf(what, sizeof what, "the process ended with %d", WEXITSTATUS(status));
   *failures += failed_host(o, current < 0 ? first : done == last ? last : current, what);

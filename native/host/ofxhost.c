@@ -19,7 +19,7 @@ static const char usage_text[] =
     "  ofxhost render BUNDLE --in SOURCE --size WxH [options]\n"
     "                                             renders frames and prints what happened\n"
     "  ofxhost probe BUNDLE [options]             plays a host's whole life and prints one PASS or FAIL line per check\n"
-    "  ofxhost hostile BUNDLE [--hosts N] [--seed S] [--first N] [--verbose]\n"
+    "  ofxhost hostile BUNDLE [--hosts N] [--seed S] [--first N] [--patience S] [--verbose]\n"
     "                                             plays random hosts and prints a line for each that ended badly\n"
     "  ofxhost --help\n"
     "\n"
@@ -81,6 +81,7 @@ static const char usage_text[] =
     "  --hosts N                  how many, 1-1000000 (default: 60);  --verbose  says what each one is\n"
     "  --seed S                   what they are drawn from, 0-2147483647 (default: 1)\n"
     "  --first N                  number of the first (default: 0); host N of a seed is always the same\n"
+    "  --patience SECONDS         with nothing happening for so long a host counts as hung, 1-600 (default: 10)\n"
     "\n"
     "patterns\n"
     "%s"
@@ -179,6 +180,7 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   } while (0)
   OPTION("--hosts") NEED(!integer(value, 1, 1000000, &o->hostile.hosts), "1 to 1000000");
   OPTION("--seed") NEED(!integer(value, 0, 2147483647, &n) && (o->hostile.seed = (unsigned)n, 1), "0 to 2147483647");
+  OPTION("--patience") NEED(!integer(value, 1, 600, &o->hostile.patience), "1 to 600");
   OPTION("--first") NEED(!integer(value, 0, 1000000, &o->hostile.first), "0 to 1000000");
   OPTION("--plugin") return o->plugin = value, 0;
   OPTION("--in") return o->in = value, 0;
@@ -259,7 +261,7 @@ static int fits(const char *command, const char *option) {
   static const char *const params[] = {"--json", "--plugin", "--context", NULL};
   static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--null", "--without-property",
                                       "--lenient", "--background", "--quiet", NULL};
-  static const char *const hostile[] = {"--hosts", "--seed", "--first", "--verbose", NULL};
+  static const char *const hostile[] = {"--hosts", "--seed", "--first", "--patience", "--verbose", NULL};
   const char *const *taken = !strcmp(command, "list")      ? list
                              : !strcmp(command, "params")  ? params
                              : !strcmp(command, "hostile") ? hostile
@@ -694,6 +696,7 @@ int main(int argc, char **argv) {
   o.config.threads = 2;
   o.hostile.seed = 1;
   o.hostile.hosts = 60;
+  o.hostile.patience = 10;
   o.format.depth = ESH_FLOAT;
   o.format.frame_rate = 25;
   o.format.pixel_aspect = 1;

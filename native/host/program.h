@@ -20,6 +20,7 @@ typedef struct Step {
 typedef struct HostileOptions {
   unsigned seed;
   int first, hosts; /* number of the first host, and how many */
+  int patience;     /* seconds of nothing that count as a hang */
   int verbose;      /* 1: says what each host is before it is played */
 } HostileOptions;
 
