@@ -171,6 +171,18 @@ static int list_jars(const char *resources, char **jars, char *why) {
   return count;
 }
 
+/* The jars for a run-time: that of the vector kernels only where there are vectors. An older Java could not read it and would
+ * say so on the host's stderr. Returns how many. */
+static int fitting_jars(char *const *jars, int count, int has_vector, char **fit) {
+  int fitting = 0;
+  for (int i = 0; i < count; i++) {
+    if (has_vector || !strstr(jars[i], "/evenstop-vector")) {
+      fit[fitting++] = jars[i];
+    }
+  }
+  return fitting;
+}
+
 /* == run-times == */
 
 typedef struct Runtime {
@@ -331,6 +343,10 @@ static jclass class_by_loader(JNIEnv *env, char *const *jars, int count) {
   if (!loader_class) {
     return NULL;
   }
+  int has_vector = (*env)->GetVersion(env) >= 0x00180000 && (*env)->FindClass(env, "jdk/incubator/vector/FloatVector") != NULL;
+  (*env)->ExceptionClear(env);
+  char *fit[MOST_JARS];
+  count = fitting_jars(jars, count, has_vector, fit);
   jmethodID new_file = (*env)->GetMethodID(env, file_class, "<init>", "(Ljava/lang/String;)V");
   jmethodID to_uri = (*env)->GetMethodID(env, file_class, "toURI", "()Ljava/net/URI;");
   jmethodID to_url = (*env)->GetMethodID(env, uri_class, "toURL", "()Ljava/net/URL;");
@@ -342,7 +358,7 @@ static jclass class_by_loader(JNIEnv *env, char *const *jars, int count) {
     return NULL;
   }
   for (int i = 0; i < count; i++) {
-    jstring path = (*env)->NewStringUTF(env, jars[i]);
+    jstring path = (*env)->NewStringUTF(env, fit[i]);
     jobject file = path ? (*env)->NewObject(env, file_class, new_file, path) : NULL;
     jobject uri = file ? (*env)->CallObjectMethod(env, file, to_uri) : NULL;
     jobject url = uri && !(*env)->ExceptionCheck(env) ? (*env)->CallObjectMethod(env, uri, to_url) : NULL;
@@ -384,10 +400,13 @@ static int open_bridge(JNIEnv *env, char *const *jars, int count, char *why) {
 
 static int create_vm(CreateVm *create, const char *resources, char *const *jars, int count, const Runtime *runtime, char *why) {
   size_t length = 64;
-  int has_vector_jar = 0;
+  int has_vector = runtime->version >= 25 && runtime->has_vector;
+  char *fit[MOST_JARS];
+  int without = fitting_jars(jars, count, 0, fit);
+  int has_vector_jar = without < count;
+  count = fitting_jars(jars, count, has_vector, fit);
   for (int i = 0; i < count; i++) {
-    length += strlen(jars[i]) + 1;
-    has_vector_jar |= strstr(jars[i], "/evenstop-vector") != NULL;
+    length += strlen(fit[i]) + 1;
   }
   char *class_path = malloc(length);
   char *archive = malloc(PATH_BYTES + 64), *native = malloc(PATH_BYTES + 64), *path = malloc(PATH_BYTES);
@@ -398,7 +417,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   strcpy(class_path, "-Djava.class.path=");
   for (int i = 0; i < count; i++) {
     strcat(class_path, i ? ":" : "");
-    strcat(class_path, jars[i]);
+    strcat(class_path, fit[i]);
   }
   JavaVMOption options[24];
   jint n = 0;
@@ -426,7 +445,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   if (runtime->version >= 22) {
     OPTION("--enable-native-access=ALL-UNNAMED");
   }
-  if (runtime->version >= 25 && runtime->has_vector && has_vector_jar) {
+  if (has_vector && has_vector_jar) {
     OPTION("--add-modules=jdk.incubator.vector");
   }
 #undef OPTION

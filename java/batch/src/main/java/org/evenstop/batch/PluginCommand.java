@@ -140,10 +140,13 @@ final class PluginCommand implements Runnable {
             Path archive = java.resolve("classes.jsa");
             Path coming = java.resolve("classes.jsa.part");
             try (Stream<Path> files = Files.list(java)) {
-                String classPath = files.map(Path::toString).filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
+                int version = version(resources.resolve("jre").resolve("release"));
+                // As the plug-in starts it: without the jar that an older Java cannot read.
+                String classPath = files.filter(f -> version >= 25 || !f.getFileName().toString().startsWith("evenstop-vector")).map(Path::toString)
+                    .filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
                 List<String> command = new ArrayList<>(List.of(vm.toString(), "-XX:ArchiveClassesAtExit=" + coming, "-XX:+UseSerialGC",
                     "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
-                if (needsNativeAccess(resources.resolve("jre").resolve("release"))) {
+                if (version >= 22) {
                     command.add("--enable-native-access=ALL-UNNAMED");
                 }
                 command.addAll(List.of("-cp", classPath, "org.evenstop.bridge.Rehearsal"));
@@ -169,16 +172,17 @@ final class PluginCommand implements Runnable {
             }
         }
 
-        private static boolean needsNativeAccess(Path release) throws IOException {
+        /** The run-time's feature number, 0 where it does not say. */
+        private static int version(Path release) throws IOException {
             if (!Files.exists(release)) {
-                return false;
+                return 0;
             }
             for (String line : Files.readAllLines(release)) {
                 if (line.matches("JAVA_VERSION=\"[0-9]{1,4}\\D.*")) {
-                    return Integer.parseInt(line.replaceAll("^\\D*(\\d+).*$", "$1")) >= 22;
+                    return Integer.parseInt(line.replaceAll("^\\D*(\\d+).*$", "$1"));
                 }
             }
-            return false;
+            return 0;
         }
     }
 
