@@ -31,6 +31,7 @@ import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.LevelSummary;
+import org.evenstop.engine.profile.Profile;
 import picocli.CommandLine.Command;
 import picocli.CommandLine.Model.CommandSpec;
 import picocli.CommandLine.Option;
@@ -46,6 +47,7 @@ public final class DemoCommand implements Callable<Integer> {
     private static final ClipInfo.ColourTags BT709 = new ClipInfo.ColourTags(1, 1, 1, 1);
     private static final Pattern SIZE = Pattern.compile("(\\d{1,5})x(\\d{1,5})");
     private static final String PRESET = "even";
+    private static final String PRESETS_PICTURE = "presets.png";
     private static final String PROFILE_FILE = "harbour.profile.json";
 
     @Option(names = "--out", paramLabel = "DIR",
@@ -81,9 +83,11 @@ public final class DemoCommand implements Callable<Integer> {
         Path profileFile = home.resolve(PROFILE_FILE);
         write(profileFile, EvenstopFiles.toJson(shoot.profile()).getBytes(StandardCharsets.UTF_8));
         // Read back, so that what is used is what lies there.
-        ClipRender render = new ClipRender(new ClipRender.Settings(CODEC, EvenstopFiles.profile(profileFile.toString()),
+        Profile profile = EvenstopFiles.profile(profileFile.toString());
+        ClipRender render = new ClipRender(new ClipRender.Settings(CODEC, profile,
             EvenstopFiles.preset(PRESET), 1, true, threads), (stage, done, all) -> { });
         BeforeAfter sheet = BeforeAfter.of(DemoShoot.shots());
+        PresetSheet presets = new PresetSheet(profile);
         List<Made> all = new ArrayList<>();
         for (Shot shot : DemoShoot.shots()) {
             err.println(String.format(Locale.ROOT, "demo: clip %d of %d: %s (%s)", all.size() + 1, DemoShoot.shots().size(), shot.name(), shot.how()));
@@ -93,11 +97,14 @@ public final class DemoCommand implements Callable<Integer> {
             ClipRender.Result result = render.run(clip, normalised.resolve(shot.name() + ".evenstop." + CODEC.extension()),
                 normalised.resolve(shot.name() + ".correction.json"));
             all.add(new Made(shot, clip, result));
-            sheet.add(shot.how(), middle(clip), String.format(Locale.ROOT, "after: %+.1f stops", result.correction().origin().stops()),
+            PlanarFrame before = middle(clip);
+            presets.add(shot, result.before(), before);
+            sheet.add(shot.how(), before, String.format(Locale.ROOT, "after: %+.1f stops", result.correction().origin().stops()),
                 middle(result.output()));
         }
         Path picture = home.resolve("before-after.png");
         write(picture, sheet.png());
+        write(home.resolve(PRESETS_PICTURE), presets.png());
         PrintWriter out = spec.commandLine().getOut();
         if (json) {
             printJson(all, out);
@@ -240,6 +247,7 @@ public final class DemoCommand implements Callable<Integer> {
         out.println("  normalised          " + normalised + "   (each with its correction)");
         out.println("  the camera setting  " + profile);
         out.println("  before and after    " + picture);
+        out.println("  every preset        " + home.resolve(PRESETS_PICTURE));
         out.println();
         out.println("Try next:");
         out.println("  ./evenstop measure " + clips + "   levels, skin and clipping of each clip");

@@ -35,6 +35,11 @@ final class Workshop extends World {
         this.outside = outside;
     }
 
+    /** First of the materials of the person at the window. */
+    static int personMaterial() {
+        return PERSON;
+    }
+
     /** Indoors there is no sun; what the walls throw back stands in for the sky. */
     private static Sky indoors() {
         return Sky.within(new double[] {0.22, 0.21, 0.195}, new double[] {0.19, 0.165, 0.135});

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
+import java.util.Arrays;
+import java.util.stream.IntStream;
+
 /** What one frame adds to a measurement. All sums are integers, so the order in which frames are merged does not matter. */
 final class FrameTally {
     static final int CHROMA_ZONES = 18;
@@ -9,6 +12,8 @@ final class FrameTally {
     private static final float BAR_LEVEL = 0.015f;
     /** A picture whose brightest 0.1 % stay below this level is black: 4 %. */
     private static final double BLACK_FRAME = 0.04;
+    /** Pixels of a frame that are counted at most, or nearly: a little more than HD. Frames take turns with the rest. */
+    private static final long MOST_PIXELS = 2_300_000;
     /** Chroma lengths are summed in units of a millionth. */
     static final float CHROMA_UNIT = 1e6f;
 
@@ -24,8 +29,8 @@ final class FrameTally {
     final long[] bandSum = new long[ROW_BANDS];
     final long[] bandCount = new long[ROW_BANDS];
     long sites;
-    float min = Float.POSITIVE_INFINITY;
-    float max = Float.NEGATIVE_INFINITY;
+    float min;
+    float max;
     final int left;
     final int top;
     final int right;
@@ -35,6 +40,10 @@ final class FrameTally {
     /** Kept pixels as stored levels; only the first {@code sampled} values count. */
     final short[] sample;
     int sampled;
+    private final RowSteps steps;
+    /** Of the picture's strips of tiles, every so many are counted, from this one on: all of them up to HD, a quarter at UHD. */
+    private final int everyTile;
+    private final int firstTile;
 
     /**
      * @param sampleSize how many pixel triples to keep at most
@@ -68,8 +77,12 @@ final class FrameTally {
         boolean tall = barLeft < width && isBarPair(barLeft, width - barRight, width);
         left = tall ? barLeft : 0;
         right = tall ? barRight : width;
+        long strips = (bottom - top) / NoiseMeter.TILE;
+        everyTile = (int) Math.max(1, Math.min(((long) width * height + MOST_PIXELS - 1) / MOST_PIXELS, strips / 4));
+        firstTile = ordinal % everyTile;
         long[] positions = positions(rows, sampleSize, ordinal);
         sample = new short[3 * positions.length];
+        steps = new RowSteps(width);
         countRows(rows, positions);
     }
 
@@ -98,6 +111,10 @@ final class FrameTally {
         return true;
     }
 
+    private boolean isCounted(int row) {
+        return (row - top) / NoiseMeter.TILE % everyTile == firstTile;
+    }
+
     private void countRows(PixelRows rows, long[] positions) {
         int[] above = new int[width];
         int[] own = new int[width];
@@ -108,14 +125,16 @@ final class FrameTally {
         int[][] blocks = new int[2][tiles * NoiseMeter.TILE / 2];
         int kept = 0;
         for (int row = top; row < bottom; row++) {
-            rows.read(row);
-            int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
-            countLuma(rows.luma, band);
             int inTile = (row - top) % NoiseMeter.TILE;
-            int[] codes = (inTile & 1) == 0 ? above : own;
-            for (int x = left; x < right; x++) {
-                codes[x] = code12(rows.luma[x]);
+            if (!isCounted(row)) {
+                continue;
             }
+            rows.read(row);
+            int[] codes = (inTile & 1) == 0 ? above : own;
+            steps.ofLuma(rows.luma, left, right, codes);
+            int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
+            bandSum[band] += steps.countLuma(left, right);
+            bandCount[band] += steps.counted;
             if ((inTile & 1) == 1) {
                 int half = inTile >> 1 & 1;
                 addNoise(above, own, blocks[half], fine, sums);
@@ -127,41 +146,18 @@ final class FrameTally {
                 countTiles(fine, coarse, sums);
             }
             if (rows.sites > 0) {
-                countSites(rows);
+                int from = left + (1 << rows.siteShift) - 1 >> rows.siteShift;
+                int to = Math.min(rows.sites, right + (1 << rows.siteShift) - 1 >> rows.siteShift);
+                steps.countSites(rows, from, to);
                 while (kept < positions.length && positions[kept] >>> 32 == row) {
                     keep(rows, (int) positions[kept] >> rows.siteShift);
                     kept++;
                 }
             }
         }
-    }
-
-    private void countLuma(float[] y, int band) {
-        long[] counts = luma.counts();
-        float lowest = min;
-        float highest = max;
-        long total = 0;
-        int counted = 0;
-        for (int x = left; x < right; x++) {
-            float level = y[x];
-            if (level != level) {
-                continue;
-            }
-            int step = LevelHistogram.stepOf(level);
-            counts[step]++;
-            total += step;
-            counted++;
-            lowest = level < lowest ? level : lowest;
-            highest = level > highest ? level : highest;
-        }
-        min = lowest;
-        max = highest;
-        bandSum[band] += total;
-        bandCount[band] += counted;
-    }
-
-    private static int code12(float level) {
-        return level != level ? -1_000_000 : (int) (level * 3504f + 8192.5f) - 8192;
+        min = steps.lowest;
+        max = steps.highest;
+        steps.addTo(this);
     }
 
     private void addNoise(int[] above, int[] below, int[] blocks, int[] magnitudes, int[] sums) {
@@ -208,59 +204,41 @@ final class FrameTally {
         }
     }
 
-    private void countSites(PixelRows rows) {
-        float cbScale = (float) (1 / rows.standard.cbDivisor());
-        float crScale = (float) (1 / rows.standard.crDivisor());
-        long[] reds = red.counts();
-        long[] greens = green.counts();
-        long[] blues = blue.counts();
-        float[] luma = rows.luma;
-        float[] r = rows.r;
-        float[] g = rows.g;
-        float[] b = rows.b;
-        int shift = rows.siteShift;
-        for (int i = 0; i < rows.sites; i++) {
-            int x = i << shift;
-            float y = luma[x];
-            if (x < left || x >= right || y != y) {
-                continue;
-            }
-            reds[LevelHistogram.stepOf(r[i])]++;
-            greens[LevelHistogram.stepOf(g[i])]++;
-            blues[LevelHistogram.stepOf(b[i])]++;
-            float cb = (b[i] - y) * cbScale;
-            float cr = (r[i] - y) * crScale;
-            int step = LevelHistogram.stepOf(y);
-            int zone = step * CHROMA_ZONES / LevelHistogram.SIZE;
-            zoneCount[zone]++;
-            zoneChroma[zone] += (long) ((float) Math.sqrt(cb * cb + cr * cr) * CHROMA_UNIT + 0.5f);
-            sites++;
-            if (Skin.counts(y, cb, cr)) {
-                skin.count(step);
-            }
-        }
-    }
-
     /**
      * Where pixels are kept, as {@code row << 32 | column} in rising order: the R2 sequence (M. Roberts, 2018: multiples of 1/p and
      * 1/p^2 with p^3 = p + 1), which fills the picture evenly, moved to rows that have chroma.
      */
     private long[] positions(PixelRows rows, int sampleSize, int ordinal) {
-        int columns = right - left;
+        int across = right - left;
         int lines = bottom - top;
-        int n = (int) Math.min(sampleSize, (long) columns * lines);
-        long[] positions = new long[n];
+        int[] countedRows = IntStream.range(top, bottom).filter(this::isCounted).toArray();
+        int n = (int) Math.min(sampleSize, (long) across * countedRows.length);
+        int[] columns = new int[n];
+        int[] lineOf = new int[n];
+        int[] ends = new int[lines + 1];
         for (int i = 0; i < n; i++) {
             double u = 0.5 + 0.7548776662466927 * (i + 1) + 0.618033988749895 * ordinal;
             double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
-            int x = left + (int) ((u - Math.floor(u)) * columns);
-            int y = top + (int) ((v - Math.floor(v)) * lines);
+            columns[i] = left + (int) ((u - Math.floor(u)) * across);
+            int y = countedRows[(int) ((v - Math.floor(v)) * countedRows.length)];
             if (rows.skipsOddRows && (y & 1) == 1) {
-                y += y > top || y + 1 >= bottom ? -1 : 1;
+                boolean first = everyTile == 1 ? y == top : (y - top) % NoiseMeter.TILE == 0;
+                y += !first || y + 1 >= bottom ? -1 : 1;
             }
-            positions[i] = (long) Math.max(y, top) << 32 | x;
+            lineOf[i] = Math.max(y, top) - top;
+            ends[lineOf[i] + 1]++;
         }
-        java.util.Arrays.sort(positions);
+        for (int line = 0; line < lines; line++) {
+            ends[line + 1] += ends[line];
+        }
+        long[] positions = new long[n];
+        int[] next = ends.clone();
+        for (int i = 0; i < n; i++) {
+            positions[next[lineOf[i]]++] = (long) (lineOf[i] + top) << 32 | columns[i];
+        }
+        for (int line = 0; line < lines; line++) {
+            Arrays.sort(positions, ends[line], ends[line + 1]);
+        }
         return positions;
     }
 

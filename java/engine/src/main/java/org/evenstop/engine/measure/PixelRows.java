@@ -103,6 +103,7 @@ abstract class PixelRows {
         private final PackedFrame frame;
         private final float[] raw;
         private int held = -1;
+        private boolean transparent;
 
         Packed(PackedFrame frame, LumaStandard standard) {
             super(frame.width(), frame.height(), standard, 0, false);
@@ -122,19 +123,56 @@ abstract class PixelRows {
             sites = width;
             int channels = frame.components().count();
             SampleIo.load(frame.memory(), frame.rowOffset(row), frame.depth(), raw, raw.length);
-            boolean weighted = channels == 4 && frame.alpha() != AlphaState.OPAQUE;
-            boolean premultiplied = channels == 4 && frame.alpha() == AlphaState.PREMULTIPLIED;
+            if (channels == 3 || frame.alpha() == AlphaState.OPAQUE) {
+                readOpaque(channels);
+            } else {
+                readWeighted(frame.alpha() == AlphaState.PREMULTIPLIED);
+            }
+            lumaOf(r, g, b, (float) standard.redWeight(), (float) standard.blueWeight(), luma, width);
+            if (transparent) {
+                leaveOutTransparent();
+            }
+        }
+
+        private void readOpaque(int channels) {
+            transparent = false;
             for (int x = 0, j = 0; x < width; x++, j += channels) {
-                float alpha = weighted ? raw[j + 3] : 1f;
+                r[x] = finite(raw[j]);
+                g[x] = finite(raw[j + 1]);
+                b[x] = finite(raw[j + 2]);
+            }
+        }
+
+        private void readWeighted(boolean premultiplied) {
+            transparent = false;
+            for (int x = 0, j = 0; x < width; x++, j += 4) {
+                float alpha = raw[j + 3];
                 if (!(alpha >= 0.5f)) {
-                    luma[x] = Float.NaN;
-                    continue;
+                    transparent = true;
+                    r[x] = 0f;
+                    g[x] = 0f;
+                    b[x] = 0f;
+                } else {
+                    float divisor = premultiplied ? alpha : 1f;
+                    r[x] = finite(raw[j] / divisor);
+                    g[x] = finite(raw[j + 1] / divisor);
+                    b[x] = finite(raw[j + 2] / divisor);
                 }
-                float divisor = premultiplied ? alpha : 1f;
-                r[x] = finite(raw[j] / divisor);
-                g[x] = finite(raw[j + 1] / divisor);
-                b[x] = finite(raw[j + 2] / divisor);
-                luma[x] = (float) standard.luma(r[x], g[x], b[x]);
+            }
+        }
+
+        private void leaveOutTransparent() {
+            for (int x = 0; x < width; x++) {
+                if (!(raw[4 * x + 3] >= 0.5f)) {
+                    luma[x] = Float.NaN;
+                }
+            }
+        }
+
+        /** Around green, as the kernels take it: exact for grey. */
+        private static void lumaOf(float[] r, float[] g, float[] b, float wr, float wb, float[] luma, int width) {
+            for (int x = 0; x < width; x++) {
+                luma[x] = g[x] + wr * (r[x] - g[x]) + wb * (b[x] - g[x]);
             }
         }
 
@@ -145,7 +183,10 @@ abstract class PixelRows {
         }
 
         private static float finite(float value) {
-            return value != value ? 0f : Math.min(Math.max(value, -2f), 2f);
+            if (value >= -2f && value <= 2f) {
+                return value;
+            }
+            return value != value ? 0f : value < 0f ? -2f : 2f;
         }
     }
 }

@@ -2,12 +2,14 @@
 package org.evenstop.engine.measure;
 
 /**
- * What counts as skin: a sector of hue about the skin line with bounds on chroma relative to luma, never a test of luma itself,
- * so that dark and light skin count alike.
+ * What counts as skin: a sector of hue about the skin line, bounds on chroma relative to luma, and a bound on yellow; never a test of
+ * luma itself, so that dark and light skin count alike.
  *
  * <p>The line: dark and light skin of the ColorChecker lie at 120.7 and 119.5 degrees of the BT.709 (Cb, Cr) plane, those of EBU
- * Tech 3325 v2.0 at 122.5 and 122.3; chroma over luma is 0.18 to 0.31 for the four. Width of the sector and bounds are our own
- * choice, no source: they leave out the published orange (131.9), moderate red (96.0) and orange yellow (148.9).
+ * Tech 3325 v2.0 at 122.5 and 122.3, with chroma over luma of 0.18 to 0.31. Measured skin spreads further: light skin of little red lies
+ * at 132 (means of two published samples), and a contrasty curve gives dark, under-exposed skin a chroma over luma of up to
+ * 0.8. Wood and orange cloth lie between, at 125 to 140 with much chroma; the bound on yellow leaves most of them out: in the plane of
+ * (Cb, Cr) over luma it is a straight line. All bounds are our own choice, no source; what they find is in docs/skin.md.
  *
  * @param share         part of the picture that counts as skin, 0..1
  * @param median        median luma of those pixels in percent; NaN where there are none
@@ -15,30 +17,54 @@ package org.evenstop.engine.measure;
  * @param upperQuartile 75th percentile, likewise
  */
 public record Skin(double share, double median, double lowerQuartile, double upperQuartile) {
-    public static final double HUE_FROM_DEGREES = 109;
-    public static final double HUE_TO_DEGREES = 130;
+    public static final double HUE_FROM_DEGREES = 107;
+    public static final double HUE_TO_DEGREES = 133;
     /** Smallest and largest chroma over luma. */
     public static final double LEAST_SATURATION = 0.09;
-    public static final double MOST_SATURATION = 0.48;
+    public static final double MOST_SATURATION = 0.8;
+    /** Most of -Cb: this share of luma and that of Cr. */
+    public static final double YELLOW_OF_LUMA = 0.10;
+    public static final double YELLOW_OF_CR = 0.46;
     /** Less chroma than this (fraction of the -0.5..0.5 span) is as likely noise as colour. */
     public static final double LEAST_CHROMA = 0.012;
     /** Share of the picture from which on skin is taken for a subject (own choice, no source). */
     public static final double SUBJECT_SHARE = 0.015;
 
-    private static final double FROM_CB = Math.cos(Math.toRadians(HUE_FROM_DEGREES));
-    private static final double FROM_CR = Math.sin(Math.toRadians(HUE_FROM_DEGREES));
-    private static final double TO_CB = Math.cos(Math.toRadians(HUE_TO_DEGREES));
-    private static final double TO_CR = Math.sin(Math.toRadians(HUE_TO_DEGREES));
+    private static final float FROM_CB = (float) Math.cos(Math.toRadians(HUE_FROM_DEGREES));
+    private static final float FROM_CR = (float) Math.sin(Math.toRadians(HUE_FROM_DEGREES));
+    private static final float TO_CB = (float) Math.cos(Math.toRadians(HUE_TO_DEGREES));
+    private static final float TO_CR = (float) Math.sin(Math.toRadians(HUE_TO_DEGREES));
+    private static final float OF_LUMA = (float) YELLOW_OF_LUMA;
+    private static final float OF_CR = (float) YELLOW_OF_CR;
+    private static final float LEAST_SQUARED = (float) (LEAST_CHROMA * LEAST_CHROMA);
+    private static final float LEAST_RATIO = (float) (LEAST_SATURATION * LEAST_SATURATION);
+    private static final float MOST_RATIO = (float) (MOST_SATURATION * MOST_SATURATION);
 
-    /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. */
+    /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. In single precision, as pixels are counted. */
     public static boolean counts(double luma, double cb, double cr) {
-        if (FROM_CB * cr - FROM_CR * cb < 0 || cb * TO_CR - cr * TO_CB < 0) {
-            return false;
-        }
-        double squared = cb * cb + cr * cr;
-        double least = LEAST_SATURATION * luma;
-        double most = MOST_SATURATION * luma;
-        return luma > 0 && squared >= LEAST_CHROMA * LEAST_CHROMA && squared >= least * least && squared <= most * most;
+        return counts((float) luma, (float) cb, (float) cr);
+    }
+
+    static boolean counts(float luma, float cb, float cr) {
+        return margin(luma, cb, cr) >= 0f;
+    }
+
+    /**
+     * 0 where a pixel lies inside every bound, else twice the sum of what it lies outside by, below 0; NaN for what is no number.
+     * Sums of t - |t| because loops of those become wide instructions, and comparisons do not.
+     */
+    static float margin(float luma, float cb, float cr) {
+        float squared = cb * cb + cr * cr;
+        float ratio = luma * luma;
+        float fromLowHue = FROM_CB * cr - FROM_CR * cb;
+        float fromHighHue = cb * TO_CR - cr * TO_CB;
+        float fromYellow = OF_LUMA * luma + OF_CR * cr + cb;
+        float overLeast = squared - LEAST_SQUARED;
+        float overLeastRatio = squared - LEAST_RATIO * ratio;
+        float underMost = MOST_RATIO * ratio - squared;
+        return fromLowHue - Math.abs(fromLowHue) + (fromHighHue - Math.abs(fromHighHue)) + (fromYellow - Math.abs(fromYellow))
+            + (overLeast - Math.abs(overLeast)) + (overLeastRatio - Math.abs(overLeastRatio)) + (underMost - Math.abs(underMost))
+            + (luma - Math.abs(luma));
     }
 
     /** True when there is enough skin for it to be the subject. */
