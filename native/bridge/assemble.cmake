@@ -118,6 +118,9 @@ endif()
 if(NOT made STREQUAL state)
   file(REMOVE ${java}/classes.jsa)
   file(GLOB class_path ${java}/*.jar)
+  if(version LESS 25) # as the plug-in starts it: without the jar that this Java cannot read
+    list(FILTER class_path EXCLUDE REGEX "/evenstop-vector-[^/]*$")
+  endif()
   list(SORT class_path COMPARE STRING)
   list(JOIN class_path ":" class_path)
   execute_process(COMMAND ${jre}/bin/java -XX:ArchiveClassesAtExit=${java}/classes.jsa ${vm_options}
