@@ -30,6 +30,8 @@ public final class Solver {
     /** EBU R 103 v3.0 (May 2020), Annex 1, Table 1: R'G'B' from -5 % to 105 % (5.02 at every depth). */
     private static final double R103_LOW = -44.0 / 876;
     private static final double R103_HIGH = 920.0 / 876;
+    /** Where levels under black end, however far a lift would take them: inside that range (own choice, no source). */
+    private static final double FARTHEST_BLACK = -0.04;
     /** Share of pixels that may leave that range. */
     private static final double R103_SHARE = 0.001;
     /** What is aimed at: half, for this is a sample of the clip and results are rounded to codes. */
@@ -202,7 +204,7 @@ public final class Solver {
         if (stretch.flat) {
             notes.add("Shadows were left where they are: the picture has too little range to stretch.");
         }
-        DoubleUnaryOperator composed = level -> stretch.at(profile.reexposed(level, k));
+        DoubleUnaryOperator composed = level -> k > 0 ? heldBlack(stretch.at(profile.reexposed(level, k))) : stretch.at(profile.reexposed(level, k));
         boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
         Curve tone = changesTone ? Curve.fit(composed, FIT) : Curve.identity();
         boolean changesChroma = changesTone && !isConstantChroma() || preset.chromaBalance() != 1;
@@ -210,6 +212,13 @@ public final class Solver {
         Curve chromaOut = changesChroma
             ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance(), FIT) : Curve.constant(1);
         return completed(measurement, k, chromaIn, tone, chromaOut, notes);
+    }
+
+    /**
+     * A lift multiplies the noise of black as well: what goes under black is folded above the least level that EBU R 103 allows.
+     */
+    private static double heldBlack(double level) {
+        return level < 0 ? level / (1 + level / FARTHEST_BLACK) : level;
     }
 
     /** Holds chroma to its range, says what is lost, predicts the levels: what is left to do once the curves are known. */

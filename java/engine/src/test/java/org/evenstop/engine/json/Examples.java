@@ -31,7 +31,7 @@ final class Examples {
                 int noise = (grain >>> 16 & 7) - 3;
                 boolean sky = y < 44;
                 boolean path = !sky && Math.abs(x - 96) * 3 < y - 30;
-                int level = sky ? 640 - 3 * y + x / 4 : path ? 330 + x % 8 * 4 : 130 + (x * 7 + y * 13) % 90;
+                int level = sky ? 500 - 2 * y + x / 5 : path ? 260 + x % 8 * 3 : 105 + (x * 7 + y * 13) % 60;
                 f.setLumaCode(x, y, level + noise);
                 if ((x & 1) == 0 && (y & 1) == 0) {
                     f.setCbCode(x / 2, y / 2, sky ? 560 : path ? 482 : 492);

@@ -39,12 +39,8 @@ class PromisesOnEveryPictureTest {
                 || n.startsWith("The clip is noisier"));
         }
 
-        boolean isAstronautMadeAiry() {
-            return scene.equals("astronaut.png") && profile.equals("srgb-screen") && preset.equals("airy") && stops == -2;
-        }
-
         double allowedTwice() {
-            return preset.equals("even") ? 0.025 : preset.equals("face") || preset.equals("airy") ? 0.10 : scene.equals("fig.jpg") ? 0.02 : 0.01;
+            return preset.equals("even") ? scene.equals("fig.jpg") ? 0.04 : 0.01 : preset.equals("face") || preset.equals("airy") ? 0.10 : scene.equals("fig.jpg") ? 0.025 : 0.01;
         }
 
         @Override
@@ -140,18 +136,14 @@ class PromisesOnEveryPictureTest {
         none("monotone tone or exact neutrals", broken);
     }
 
-    /**
-     * Known: made airy by three or four stops, white things with colour in them pass the range a little oftener: the mountains on a screen 0.13 %, the
-     * bridge through the knee 0.11 %, the astronaut on a screen 0.8 %, all shot two stops under.
-     */
     @Test
     void nothingNewIsClipped() {
-        none("at most 0.1 % newly clipped", all.stream().filter(f -> f.newlyClipped > (f.isAstronautMadeAiry() ? 0.012 : f.preset.equals("airy") ? 0.0015 : 0.001)).toList());
+        none("at most 0.1 % newly clipped", all.stream().filter(f -> f.newlyClipped > 0.001).toList());
     }
 
     /**
-     * Less than 1 % where skin has no say (known: the fig on a screen, 1.64 %, whose lower half is nearly black). Skin outside the range is moved by a limited part of the way, more the more of it there is, so solving
-     * again takes a further step: up to 2.5 % of level with the preset even, up to 10 % with face and airy.
+     * Less than 1 % where nothing held the exposure back. Known: the fig, whose lower half is nearly black two stops under (up to 4 %); and up to 10 %
+     * with face and airy, which move skin a limited part of the way and fold more highlights: solving again sees what the fold left.
      */
     @Test
     void doneTwiceChangesNothing() {
