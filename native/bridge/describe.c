@@ -27,17 +27,13 @@ static int host_manages_colour(OfxPropertySetHandle set) {
 OfxStatus ev_describe(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)in, (void)out;
   OfxPropertySetHandle set = effect_properties(effect);
-  const OfxPropertySuiteV1 *suite = ev_suites.property;
-  if (!set || !suite->propSetString || !suite->propSetInt) {
+  if (!set) {
     return kOfxStatErrMissingHostFeature;
   }
   ev_vm_bundle(ev_string(set, kOfxPluginPropFilePath, 0, NULL));
-  OfxStatus status = suite->propSetString(set, kOfxPropLabel, 0, "Evenstop");
+  OfxStatus status = ev_set_string(set, kOfxImageEffectPropSupportedContexts, 0, kOfxImageEffectContextFilter);
   if (status == kOfxStatOK) {
-    status = suite->propSetString(set, kOfxImageEffectPropSupportedContexts, 0, kOfxImageEffectContextFilter);
-  }
-  if (status == kOfxStatOK) {
-    status = suite->propSetString(set, kOfxImageEffectPropSupportedPixelDepths, 0, kOfxBitDepthFloat);
+    status = ev_set_string(set, kOfxImageEffectPropSupportedPixelDepths, 0, kOfxBitDepthFloat);
   }
   if (status != kOfxStatOK) {
     return status;
@@ -46,8 +42,9 @@ OfxStatus ev_describe(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxP
   /* A host that has never heard of half refuses it, and must then still learn of the others: each at the next free place. */
   static const char *const further[] = {kOfxBitDepthHalf, kOfxBitDepthShort, kOfxBitDepthByte};
   for (int i = 0, at = 1; i < 3; i++) {
-    at += suite->propSetString(set, kOfxImageEffectPropSupportedPixelDepths, at, further[i]) == kOfxStatOK;
+    at += ev_set_string(set, kOfxImageEffectPropSupportedPixelDepths, at, further[i]) == kOfxStatOK;
   }
+  ev_offer_string(set, kOfxPropLabel, 0, "Evenstop");
   ev_offer_string(set, kOfxPropShortLabel, 0, "Evenstop");
   ev_offer_string(set, kOfxPropLongLabel, 0, "Evenstop");
   ev_offer_string(set, kOfxImageEffectPluginPropGrouping, 0, "Exposure");
@@ -81,7 +78,7 @@ static OfxStatus define_clip(OfxImageEffectHandle effect, const char *name, int 
   if (status != kOfxStatOK) {
     return status;
   }
-  status = ev_suites.property->propSetString(set, kOfxImageEffectPropSupportedComponents, 0, kOfxImageComponentRGBA);
+  status = ev_set_string(set, kOfxImageEffectPropSupportedComponents, 0, kOfxImageComponentRGBA);
   ev_offer_string(set, kOfxImageEffectPropSupportedComponents, 1, kOfxImageComponentRGB);
   ev_offer_string(set, kOfxImageEffectPropSupportedComponents, 2, kOfxImageComponentAlpha);
   ev_offer_int(set, kOfxImageEffectPropTemporalClipAccess, 0, other_times);
@@ -179,11 +176,8 @@ OfxStatus ev_clip_preferences(OfxImageEffectHandle effect, OfxPropertySetHandle 
 
 OfxStatus ev_output_colourspace(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)effect, (void)in;
-  if (!out) {
-    return kOfxStatReplyDefault;
-  }
-  return ev_suites.property->propSetString(out, kOfxImageClipPropColourspace, 0,
-                                           kOfxColourspaceOfClipStem kOfxImageEffectSimpleSourceClipName);
+  static const char source[] = kOfxColourspaceOfClipStem kOfxImageEffectSimpleSourceClipName;
+  return ev_set_string(out, kOfxImageClipPropColourspace, 0, source) == kOfxStatOK ? kOfxStatOK : kOfxStatReplyDefault;
 }
 
 /* Encodings "sdr-video" of the standard's core list, and raw, which claims nothing. */

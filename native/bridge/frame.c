@@ -40,7 +40,7 @@ OfxStatus ev_frame_fetch(OfxImageClipHandle clip, OfxPropertySetHandle clip_prop
   memset(frame, 0, sizeof *frame);
   frame->depth = frame->components = -1;
   frame->depth_name = frame->components_name = "";
-  if (!clip || !ev_suites.effect->clipGetImage) {
+  if (!clip || !ev_suites.effect->clipGetImage || !ev_suites.effect->clipReleaseImage) {
     return kOfxStatOK;
   }
   OfxStatus status = ev_suites.effect->clipGetImage(clip, time, region, &frame->image);
@@ -57,8 +57,15 @@ OfxStatus ev_frame_fetch(OfxImageClipHandle clip, OfxPropertySetHandle clip_prop
     return kOfxStatOK;
   }
   frame->bounds = (OfxRectI){bounds[0], bounds[1], bounds[2], bounds[3]};
-  frame->depth_name = ev_string(image, kOfxImageEffectPropPixelDepth, 0, "");
-  frame->components_name = ev_string(image, kOfxImageEffectPropComponents, 0, "");
+  /* What the image says counts; an image that says nothing is as its clip. */
+  frame->depth_name = ev_string(image, kOfxImageEffectPropPixelDepth, 0, NULL);
+  frame->components_name = ev_string(image, kOfxImageEffectPropComponents, 0, NULL);
+  if (!frame->depth_name) {
+    frame->depth_name = ev_string(clip_properties, kOfxImageEffectPropPixelDepth, 0, "");
+  }
+  if (!frame->components_name) {
+    frame->components_name = ev_string(clip_properties, kOfxImageEffectPropComponents, 0, "");
+  }
   int sample_bytes = 0, samples = 0;
   for (size_t i = 0; i < sizeof depths / sizeof *depths; i++) {
     if (!strcmp(depths[i].name, frame->depth_name)) {
@@ -73,6 +80,13 @@ OfxStatus ev_frame_fetch(OfxImageClipHandle clip, OfxPropertySetHandle clip_prop
     }
   }
   frame->pixel_bytes = sample_bytes * samples;
+  /* Rows that lie over each other, or of no known length, are none to walk along. */
+  int64_t width = (int64_t)frame->bounds.x2 - frame->bounds.x1, rows = (int64_t)frame->bounds.y2 - frame->bounds.y1;
+  int64_t reach = frame->row_bytes < 0 ? -(int64_t)frame->row_bytes : (int64_t)frame->row_bytes;
+  if (width > INT32_MAX || rows > INT32_MAX || (width > 0 && rows > 1 && reach < width * frame->pixel_bytes)) {
+    ev_frame_release(frame);
+    return kOfxStatOK;
+  }
   frame->alpha = alpha_state(clip_properties, image, frame->components);
   return kOfxStatOK;
 }

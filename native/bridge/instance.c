@@ -61,6 +61,9 @@ OfxStatus ev_create_instance(OfxImageEffectHandle effect, OfxPropertySetHandle i
     }
   }
   OfxStatus status = ev_suites.property->propSetPointer(set, kOfxPropInstanceData, 0, instance);
+  if (status == kOfxStatOK && ev_instance(effect) != instance) {
+    status = kOfxStatErrMissingHostFeature; /* a host that takes it and does not give it back */
+  }
   if (status != kOfxStatOK) {
     pthread_mutex_destroy(&instance->lock);
     free(instance);
@@ -217,7 +220,8 @@ OfxStatus ev_instance_changed(OfxImageEffectHandle effect, OfxPropertySetHandle 
   }
   const char *type = ev_string(in, kOfxPropType, 0, "");
   const char *name = ev_string(in, kOfxPropName, 0, "");
-  const char *reason = ev_string(in, kOfxPropChangeReason, 0, "");
+  /* Without a reason it may be the user. Our own writes are of parameters that start nothing, so nothing goes round. */
+  const char *reason = ev_string(in, kOfxPropChangeReason, 0, kOfxChangeUserEdited);
   if (!strcmp(type, kOfxTypeClip)) {
     /* Another clip, or the same one connected after loading: what was measured on the fly no longer counts. */
     if (!strcmp(name, kOfxImageEffectSimpleSourceClipName) && strcmp(reason, kOfxChangeTime)) {

@@ -312,7 +312,10 @@ static int is_trial(EvInstance *instance, OfxTime time) {
 /* Which frames the trial measures: a few of the clip, or the one being rendered where others may not be had. */
 static int trial_times(EvInstance *instance, OfxPropertySetHandle clip, OfxTime time, double *times) {
   double first, last;
-  if (other_times_allowed(clip) && frame_range(instance, clip, &first, &last)) {
+  pthread_mutex_lock(&instance->lock);
+  int alone = instance->one_frame_only;
+  pthread_mutex_unlock(&instance->lock);
+  if (!alone && other_times_allowed(clip) && frame_range(instance, clip, &first, &last)) {
     return spread(first, last, TRIAL_FRAMES, times);
   }
   times[0] = time;
@@ -425,6 +428,20 @@ static int trial_is_ahead(EvInstance *instance, OfxTime time) {
   return !measured && is_trial(instance, time) && ev_number_at(instance, EV_STRENGTH, time) > 0;
 }
 
+/* At once, or one by one where the host has no function for several. 1 when all were taken. */
+static int set_doubles(OfxPropertySetHandle set, const char *name, int count, const double *values) {
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  if (suite->propSetDoubleN) {
+    return suite->propSetDoubleN(set, name, count, values) == kOfxStatOK;
+  }
+  for (int i = 0; i < count; i++) {
+    if (!suite->propSetDouble || suite->propSetDouble(set, name, i, values[i]) != kOfxStatOK) {
+      return 0;
+    }
+  }
+  return 1;
+}
+
 OfxStatus ev_frames_needed(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   EvInstance *instance = ev_instance(effect);
   OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
@@ -440,19 +457,21 @@ OfxStatus ev_frames_needed(OfxImageEffectHandle effect, OfxPropertySetHandle in,
     ranges[2 * i + 2] = ranges[2 * i + 3] = times[i];
   }
   static const char name[] = kOfxImageClipPropFrameRangeStem kOfxImageEffectSimpleSourceClipName;
-  if (!ev_suites.property->propSetDoubleN
-      || ev_suites.property->propSetDoubleN(out, name, 2 * (count + 1), ranges) != kOfxStatOK) {
-    return kOfxStatReplyDefault;
+  if (set_doubles(out, name, 2 * (count + 1), ranges)) {
+    return kOfxStatOK;
   }
-  return kOfxStatOK;
+  /* A render must not fetch what was not asked for. What the set holds now is the default or the beginning of our ranges. */
+  pthread_mutex_lock(&instance->lock);
+  instance->one_frame_only = 1;
+  pthread_mutex_unlock(&instance->lock);
+  return kOfxStatReplyDefault;
 }
 
 /* A trial must see whole frames even when a tile is rendered. */
 OfxStatus ev_regions_of_interest(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   EvInstance *instance = ev_instance(effect);
   OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
-  if (!out || !trial_is_ahead(instance, time) || !ev_suites.effect->clipGetRegionOfDefinition
-      || !ev_suites.property->propSetDoubleN) {
+  if (!out || !trial_is_ahead(instance, time) || !ev_suites.effect->clipGetRegionOfDefinition) {
     return kOfxStatReplyDefault;
   }
   OfxImageClipHandle clip = ev_clip(instance, kOfxImageEffectSimpleSourceClipName, NULL);
@@ -462,5 +481,5 @@ OfxStatus ev_regions_of_interest(OfxImageEffectHandle effect, OfxPropertySetHand
   }
   double region[4] = {shown.x1, shown.y1, shown.x2, shown.y2};
   static const char name[] = kOfxImageClipPropRoIStem kOfxImageEffectSimpleSourceClipName;
-  return ev_suites.property->propSetDoubleN(out, name, 4, region) == kOfxStatOK ? kOfxStatOK : kOfxStatReplyDefault;
+  return set_doubles(out, name, 4, region) ? kOfxStatOK : kOfxStatReplyDefault;
 }

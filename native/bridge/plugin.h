@@ -56,6 +56,8 @@ void *ev_pointer(OfxPropertySetHandle set, const char *name);
 /* 1 when all `count` numbers were there. */
 int ev_ints(OfxPropertySetHandle set, const char *name, int count, int *values);
 int ev_doubles(OfxPropertySetHandle set, const char *name, int count, double *values);
+/* A setter for properties that must be taken: the host's answer, kOfxStatErrMissingHostFeature when it has no such function. */
+OfxStatus ev_set_string(OfxPropertySetHandle set, const char *name, int index, const char *value);
 /* Setters of optional properties: a refusal is not an error. */
 void ev_offer_int(OfxPropertySetHandle set, const char *name, int index, int value);
 void ev_offer_double(OfxPropertySetHandle set, const char *name, int index, double value);
@@ -74,6 +76,7 @@ typedef struct EvInstance {
   OfxParamHandle parameter[EV_PARAMETER_COUNT];
 
   pthread_mutex_t lock; /* guards what follows; never held during a call of the host or of Java */
+  int one_frame_only;   /* 1: the host did not let us say which frames are needed, so others are not fetched in a render */
   char *prepared;       /* correction text that was prepared last */
   int64_t handle;
   int identity;

@@ -257,6 +257,11 @@ OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, O
   if (!instance || !out) {
     return kOfxStatReplyDefault;
   }
+  OfxPropertySetHandle source;
+  (void)ev_clip(instance, kOfxImageEffectSimpleSourceClipName, &source);
+  if (!ev_int(source, kOfxImageClipPropConnected, 0, 1)) {
+    return kOfxStatReplyDefault; /* there is nothing to be the same as */
+  }
   OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
   int same = ev_number_at(instance, EV_STRENGTH, time) == 0;
   if (!same) {
@@ -270,7 +275,7 @@ OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, O
   if (!same) {
     return kOfxStatReplyDefault;
   }
-  OfxStatus status = ev_suites.property->propSetString(out, kOfxPropName, 0, kOfxImageEffectSimpleSourceClipName);
+  OfxStatus status = ev_set_string(out, kOfxPropName, 0, kOfxImageEffectSimpleSourceClipName);
   ev_offer_double(out, kOfxPropTime, 0, time);
   return status == kOfxStatOK ? kOfxStatOK : kOfxStatReplyDefault;
 }
@@ -334,10 +339,11 @@ OfxStatus ev_render(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPro
   if (!instance) {
     return kOfxStatErrBadHandle;
   }
-  if (!ev_ints(in, kOfxImageEffectPropRenderWindow, 4, bounds)) {
+  OfxTime time;
+  /* Without a time it would be some other frame's picture. */
+  if (!ev_ints(in, kOfxImageEffectPropRenderWindow, 4, bounds) || !ev_doubles(in, kOfxPropTime, 1, &time)) {
     return kOfxStatErrValue;
   }
-  OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
   OfxPropertySetHandle source_clip, output_clip;
   OfxImageClipHandle source_handle = ev_clip(instance, kOfxImageEffectSimpleSourceClipName, &source_clip);
   OfxImageClipHandle output_handle = ev_clip(instance, kOfxImageEffectOutputClipName, &output_clip);

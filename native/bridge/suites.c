@@ -45,17 +45,49 @@ void ev_suites_forget(void) {
   memset(&ev_suites, 0, sizeof ev_suites);
 }
 
+/* Single getters first, then those for several: a host may have one kind only. */
+enum { MOST_NUMBERS = 8 };
+
+static int get_int(OfxPropertySetHandle set, const char *name, int index, int *value) {
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  int several[MOST_NUMBERS];
+  if (!suite || !set) {
+    return 0;
+  }
+  if (suite->propGetInt) {
+    return suite->propGetInt(set, name, index, value) == kOfxStatOK;
+  }
+  if (index < MOST_NUMBERS && suite->propGetIntN && suite->propGetIntN(set, name, index + 1, several) == kOfxStatOK) {
+    *value = several[index];
+    return 1;
+  }
+  return 0;
+}
+
+static int get_double(OfxPropertySetHandle set, const char *name, int index, double *value) {
+  const OfxPropertySuiteV1 *suite = ev_suites.property;
+  double several[MOST_NUMBERS];
+  if (!suite || !set) {
+    return 0;
+  }
+  if (suite->propGetDouble) {
+    return suite->propGetDouble(set, name, index, value) == kOfxStatOK;
+  }
+  if (index < MOST_NUMBERS && suite->propGetDoubleN && suite->propGetDoubleN(set, name, index + 1, several) == kOfxStatOK) {
+    *value = several[index];
+    return 1;
+  }
+  return 0;
+}
+
 int ev_int(OfxPropertySetHandle set, const char *name, int index, int otherwise) {
   int value;
-  const OfxPropertySuiteV1 *suite = ev_suites.property;
-  return suite && suite->propGetInt && set && suite->propGetInt(set, name, index, &value) == kOfxStatOK ? value : otherwise;
+  return get_int(set, name, index, &value) ? value : otherwise;
 }
 
 double ev_double(OfxPropertySetHandle set, const char *name, int index, double otherwise) {
   double value;
-  const OfxPropertySuiteV1 *suite = ev_suites.property;
-  return suite && suite->propGetDouble && set && suite->propGetDouble(set, name, index, &value) == kOfxStatOK ? value
-                                                                                                            : otherwise;
+  return get_double(set, name, index, &value) ? value : otherwise;
 }
 
 const char *ev_string(OfxPropertySetHandle set, const char *name, int index, const char *otherwise) {
@@ -73,9 +105,8 @@ void *ev_pointer(OfxPropertySetHandle set, const char *name) {
 }
 
 int ev_ints(OfxPropertySetHandle set, const char *name, int count, int *values) {
-  const OfxPropertySuiteV1 *suite = ev_suites.property;
   for (int i = 0; i < count; i++) {
-    if (!suite || !suite->propGetInt || !set || suite->propGetInt(set, name, i, values + i) != kOfxStatOK) {
+    if (!get_int(set, name, i, values + i)) {
       return 0;
     }
   }
@@ -83,13 +114,18 @@ int ev_ints(OfxPropertySetHandle set, const char *name, int count, int *values) 
 }
 
 int ev_doubles(OfxPropertySetHandle set, const char *name, int count, double *values) {
-  const OfxPropertySuiteV1 *suite = ev_suites.property;
   for (int i = 0; i < count; i++) {
-    if (!suite || !suite->propGetDouble || !set || suite->propGetDouble(set, name, i, values + i) != kOfxStatOK) {
+    if (!get_double(set, name, i, values + i)) {
       return 0;
     }
   }
   return 1;
+}
+
+OfxStatus ev_set_string(OfxPropertySetHandle set, const char *name, int index, const char *value) {
+  return set && ev_suites.property && ev_suites.property->propSetString
+           ? ev_suites.property->propSetString(set, name, index, value)
+           : kOfxStatErrMissingHostFeature;
 }
 
 void ev_offer_int(OfxPropertySetHandle set, const char *name, int index, int value) {
@@ -105,9 +141,7 @@ void ev_offer_double(OfxPropertySetHandle set, const char *name, int index, doub
 }
 
 void ev_offer_string(OfxPropertySetHandle set, const char *name, int index, const char *value) {
-  if (set && ev_suites.property && ev_suites.property->propSetString) {
-    (void)ev_suites.property->propSetString(set, name, index, value);
-  }
+  (void)ev_set_string(set, name, index, value);
 }
 
 int ev_say(void *effect, const char *type, const char *id, const char *text) {

@@ -13,6 +13,7 @@
 #include <fcntl.h>
 #include <jni.h>
 #include <locale.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stdatomic.h>
 #include <stdio.h>
@@ -168,6 +169,18 @@ static int list_jars(const char *resources, char **jars, char *why) {
   }
   qsort(jars, (size_t)count, sizeof *jars, by_name);
   return count;
+}
+
+/* The jars for a run-time: that of the vector kernels only where there are vectors. An older Java could not read it and would
+ * say so on the host's stderr. Returns how many. */
+static int fitting_jars(char *const *jars, int count, int has_vector, char **fit) {
+  int fitting = 0;
+  for (int i = 0; i < count; i++) {
+    if (has_vector || !strstr(jars[i], "/evenstop-vector")) {
+      fit[fitting++] = jars[i];
+    }
+  }
+  return fitting;
 }
 
 /* == run-times == */
@@ -330,6 +343,10 @@ static jclass class_by_loader(JNIEnv *env, char *const *jars, int count) {
   if (!loader_class) {
     return NULL;
   }
+  int has_vector = (*env)->GetVersion(env) >= 0x00180000 && (*env)->FindClass(env, "jdk/incubator/vector/FloatVector") != NULL;
+  (*env)->ExceptionClear(env);
+  char *fit[MOST_JARS];
+  count = fitting_jars(jars, count, has_vector, fit);
   jmethodID new_file = (*env)->GetMethodID(env, file_class, "<init>", "(Ljava/lang/String;)V");
   jmethodID to_uri = (*env)->GetMethodID(env, file_class, "toURI", "()Ljava/net/URI;");
   jmethodID to_url = (*env)->GetMethodID(env, uri_class, "toURL", "()Ljava/net/URL;");
@@ -341,7 +358,7 @@ static jclass class_by_loader(JNIEnv *env, char *const *jars, int count) {
     return NULL;
   }
   for (int i = 0; i < count; i++) {
-    jstring path = (*env)->NewStringUTF(env, jars[i]);
+    jstring path = (*env)->NewStringUTF(env, fit[i]);
     jobject file = path ? (*env)->NewObject(env, file_class, new_file, path) : NULL;
     jobject uri = file ? (*env)->CallObjectMethod(env, file, to_uri) : NULL;
     jobject url = uri && !(*env)->ExceptionCheck(env) ? (*env)->CallObjectMethod(env, uri, to_url) : NULL;
@@ -383,10 +400,13 @@ static int open_bridge(JNIEnv *env, char *const *jars, int count, char *why) {
 
 static int create_vm(CreateVm *create, const char *resources, char *const *jars, int count, const Runtime *runtime, char *why) {
   size_t length = 64;
-  int has_vector_jar = 0;
+  int has_vector = runtime->version >= 25 && runtime->has_vector;
+  char *fit[MOST_JARS];
+  int without = fitting_jars(jars, count, 0, fit);
+  int has_vector_jar = without < count;
+  count = fitting_jars(jars, count, has_vector, fit);
   for (int i = 0; i < count; i++) {
-    length += strlen(jars[i]) + 1;
-    has_vector_jar |= strstr(jars[i], "/evenstop-vector") != NULL;
+    length += strlen(fit[i]) + 1;
   }
   char *class_path = malloc(length);
   char *archive = malloc(PATH_BYTES + 64), *native = malloc(PATH_BYTES + 64), *path = malloc(PATH_BYTES);
@@ -397,7 +417,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   strcpy(class_path, "-Djava.class.path=");
   for (int i = 0; i < count; i++) {
     strcat(class_path, i ? ":" : "");
-    strcat(class_path, jars[i]);
+    strcat(class_path, fit[i]);
   }
   JavaVMOption options[24];
   jint n = 0;
@@ -425,7 +445,7 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   if (runtime->version >= 22) {
     OPTION("--enable-native-access=ALL-UNNAMED");
   }
-  if (runtime->version >= 25 && runtime->has_vector && has_vector_jar) {
+  if (has_vector && has_vector_jar) {
     OPTION("--add-modules=jdk.incubator.vector");
   }
 #undef OPTION
@@ -521,6 +541,94 @@ static int have_vm(const char *resources, char *const *jars, int count, char *wh
   return ok;
 }
 
+/* == signals ==
+ *
+ * The VM needs the signals of bad accesses for its own work (a null reference, a loop to be halted). It calls handlers that
+ * were there before it. A host that sets one afterwards takes the signal away from it: then ours goes in front, which asks the
+ * VM first and leaves to the host what is not the VM's. Looked at before each action that needs Java. (JDK troubleshooting
+ * guide, "signal chaining"; the VM's own function for this, JVM_handle_linux_signal, is exported from libjvm and described in
+ * its source.) */
+static const int vm_signals[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL};
+enum { VM_SIGNALS = sizeof vm_signals / sizeof *vm_signals };
+typedef int HandleSignal(int number, siginfo_t *info, void *context, int end_if_unknown);
+static pthread_mutex_t signal_lock = PTHREAD_MUTEX_INITIALIZER;
+static HandleSignal *vm_handle;
+static void *vm_base;                             /* where libjvm lies */
+static atomic_uintptr_t of_vm[VM_SIGNALS];        /* the VM's own handlers, once seen */
+static struct sigaction of_host[VM_SIGNALS][2];   /* the host's late handlers: the one in use, and room for the next */
+static atomic_int of_host_now[VM_SIGNALS];
+
+static void shared_handler(int number, siginfo_t *info, void *context) {
+  if (vm_handle && vm_handle(number, info, context, 0)) {
+    return;
+  }
+  int which = 0;
+  while (which < VM_SIGNALS - 1 && vm_signals[which] != number) {
+    which++;
+  }
+  const struct sigaction *host = &of_host[which][atomic_load(&of_host_now[which])];
+  if (host->sa_flags & SA_SIGINFO) {
+    host->sa_sigaction(number, info, context);
+  } else if (host->sa_handler == SIG_DFL || host->sa_handler == SIG_IGN) {
+    (void)signal(number, SIG_DFL); /* the fault comes again and ends the process, as it would have without us */
+  } else {
+    host->sa_handler(number);
+  }
+}
+
+static void *handler_address(const struct sigaction *action) {
+  return action->sa_flags & SA_SIGINFO ? (void *)(uintptr_t)action->sa_sigaction : (void *)(uintptr_t)action->sa_handler;
+}
+
+static int lies_in_vm(void *address) {
+  Dl_info place;
+  return dladdr(address, &place) && place.dli_fbase == vm_base;
+}
+
+static void guard_signals(void) {
+  if (!vm_handle) {
+    return;
+  }
+  for (int i = 0; i < VM_SIGNALS; i++) {
+    struct sigaction now;
+    if (sigaction(vm_signals[i], NULL, &now)) {
+      continue;
+    }
+    void *handler = handler_address(&now);
+    if (handler == (void *)(uintptr_t)shared_handler || (uintptr_t)handler == atomic_load(&of_vm[i])) {
+      continue;
+    }
+    pthread_mutex_lock(&signal_lock);
+    if (!sigaction(vm_signals[i], NULL, &now) && (handler = handler_address(&now)) != (void *)(uintptr_t)shared_handler) {
+      if (lies_in_vm(handler)) {
+        atomic_store(&of_vm[i], (uintptr_t)handler);
+      } else {
+        int next = !atomic_load(&of_host_now[i]);
+        of_host[i][next] = now;
+        atomic_store(&of_host_now[i], next);
+        struct sigaction ours = now;
+        ours.sa_flags = (now.sa_flags & ~SA_RESETHAND) | SA_SIGINFO | SA_RESTART | SA_ONSTACK;
+        ours.sa_sigaction = shared_handler;
+        (void)sigaction(vm_signals[i], &ours, NULL);
+      }
+    }
+    pthread_mutex_unlock(&signal_lock);
+  }
+}
+
+/* Finds the VM's own function for its signals. */
+static void find_signal_handling(void) {
+#ifdef __linux__
+  Dl_info place;
+  void *address = (void *)(uintptr_t)(*vm)->DetachCurrentThread; /* some function of the VM */
+  if (dladdr(address, &place) && place.dli_fname) {
+    void *library = dlopen(place.dli_fname, RTLD_NOW | RTLD_NOLOAD);
+    vm_base = place.dli_fbase;
+    vm_handle = library ? (HandleSignal *)(uintptr_t)dlsym(library, "JVM_handle_linux_signal") : NULL;
+  }
+#endif
+}
+
 static void detach(void *value) {
   JavaVM *of = value;
   (void)(*of)->DetachCurrentThread(of);
@@ -559,6 +667,8 @@ static int start(char *why) {
     if (!env) {
       fail(why, EV_PASSES "Java takes no more threads. Start the host again.");
     } else if (!(*env)->PushLocalFrame(env, 64)) {
+      find_signal_handling();
+      guard_signals();
       ok = open_bridge(env, jars, count, why);
       (*env)->PopLocalFrame(env, NULL);
     }
@@ -617,6 +727,7 @@ const EvBridge *ev_vm_running(void) {
 
 const EvBridge *ev_vm(int again, char *why) {
   if (ev_vm_running()) {
+    guard_signals();
     return &bridge;
   }
   pthread_mutex_lock(&lock);

@@ -452,21 +452,25 @@ static OfxStatus get_image(OfxImageClipHandle clip, OfxTime time, const OfxRectD
   OfxPropertySetHandle s = image->props = esh_props_new(host, "Image", esh_format("image of %s", clip->name));
   s->image = image;
   const EshFormat *f = &clip->format;
+  const EshOddImages odd = host->config.odd_images;
+  const EshDepth depth = odd == ESH_IMAGES_SOURCE_DEPTH && !clip->is_output ? ESH_BYTE : f->depth;
   esh_put_string(s, kOfxPropType, 0, kOfxTypeImage);
-  esh_put_string(s, kOfxImageEffectPropPixelDepth, 0, esh_depth_ofx(f->depth));
-  esh_put_string(s, kOfxImageEffectPropComponents, 0, esh_components_ofx(f->components));
+  esh_put_string(s, kOfxImageEffectPropPixelDepth, 0, odd == ESH_IMAGES_DEPTH ? "OfxBitDepthOdd" : esh_depth_ofx(depth));
+  esh_put_string(s, kOfxImageEffectPropComponents, 0,
+                 odd == ESH_IMAGES_COMPONENTS ? "OfxImageComponentOdd" : esh_components_ofx(f->components));
   esh_put_string(s, kOfxImageEffectPropPreMultiplication, 0, esh_premult_ofx(f->premult));
   esh_put_double(s, kOfxImageEffectPropRenderScale, 0, scale);
   esh_put_double(s, kOfxImageEffectPropRenderScale, 1, scale);
   esh_put_double(s, kOfxImagePropPixelAspectRatio, 0, f->pixel_aspect);
-  esh_put_pointer(s, kOfxImagePropData, 0, pixel_at(buffer, bounds.x1, bounds.y1));
+  esh_put_pointer(s, kOfxImagePropData, 0, odd == ESH_IMAGES_NO_DATA ? NULL : pixel_at(buffer, bounds.x1, bounds.y1));
+  if (odd == ESH_IMAGES_EMPTY) bounds.x2 = bounds.x1, bounds.y2 = bounds.y1;
   const int b[4] = {bounds.x1, bounds.y1, bounds.x2, bounds.y2};
   const int d[4] = {buffer->bounds.x1, buffer->bounds.y1, buffer->bounds.x2, buffer->bounds.y2};
   for (int i = 0; i < 4; i++) {
     esh_put_int(s, kOfxImagePropBounds, i, b[i]);
     esh_put_int(s, kOfxImagePropRegionOfDefinition, i, d[i]);
   }
-  esh_put_int(s, kOfxImagePropRowBytes, 0, (int)buffer->row_bytes);
+  esh_put_int(s, kOfxImagePropRowBytes, 0, odd == ESH_IMAGES_NO_ROWS ? 0 : (int)buffer->row_bytes);
   esh_put_string(s, kOfxImagePropField, 0, kOfxImageFieldNone);
   char id[32];
   snprintf(id, sizeof id, "%llu", (unsigned long long)buffer->id);

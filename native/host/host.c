@@ -57,6 +57,22 @@ void esh_error(char *err, const char *format, ...) {
   va_end(args);
 }
 
+uint64_t esh_draw(uint64_t seed, const char *name) {
+  uint64_t h = seed * 0x9e3779b97f4a7c15u + 0x632be59bd9b4e019u;
+  for (; *name; name++) h = (h ^ (unsigned char)*name) * 0x100000001b3u;
+  h = (h ^ (h >> 31)) * 0xbf58476d1ce4e5b9u;
+  return h ^ (h >> 29);
+}
+
+int esh_thread(const EshHost *host, pthread_t *thread, void *(*run)(void *), void *argument) {
+  pthread_attr_t attributes;
+  if (!host->config.thread_stack || pthread_attr_init(&attributes)) return pthread_create(thread, NULL, run, argument);
+  int bad = pthread_attr_setstacksize(&attributes, host->config.thread_stack);
+  if (!bad) bad = pthread_create(thread, &attributes, run, argument);
+  pthread_attr_destroy(&attributes);
+  return bad;
+}
+
 void esh_lock(EshHost *host) { pthread_mutex_lock(&host->lock); }
 void esh_unlock(EshHost *host) { pthread_mutex_unlock(&host->lock); }
 

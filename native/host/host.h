@@ -40,6 +40,31 @@ typedef enum EshDepth { ESH_BYTE, ESH_SHORT, ESH_HALF, ESH_FLOAT } EshDepth;
 typedef enum EshComponents { ESH_RGBA, ESH_RGB, ESH_ALPHA } EshComponents;
 typedef enum EshPremult { ESH_OPAQUE, ESH_PREMULTIPLIED, ESH_UNPREMULTIPLIED } EshPremult;
 
+/* Suites that are there and answer nonsense. */
+typedef enum EshOddThreads {
+  ESH_THREADS_SOUND,
+  ESH_THREADS_IDLE,    /* multiThread answers OK and runs nothing */
+  ESH_THREADS_FEWER,   /* multiThread runs half of the jobs, each told that there are so few */
+  ESH_THREADS_FAIL,    /* multiThread runs all and answers kOfxStatFailed */
+  ESH_THREADS_NO_CPU,  /* multiThreadNumCPUs says 0 */
+  ESH_THREADS_MANY     /* multiThreadNumCPUs says 100000 */
+} EshOddThreads;
+typedef enum EshOddParams {
+  ESH_PARAMS_SOUND,
+  ESH_PARAMS_UNREADABLE, /* reading a value fails */
+  ESH_PARAMS_NONSENSE,   /* numbers far outside their range or NaN, choices that do not exist, NULL strings */
+  ESH_PARAMS_READ_ONLY   /* setting a value fails */
+} EshOddParams;
+typedef enum EshOddImages {
+  ESH_IMAGES_SOUND,
+  ESH_IMAGES_DEPTH,      /* of a depth nobody knows */
+  ESH_IMAGES_COMPONENTS, /* of components nobody knows */
+  ESH_IMAGES_NO_DATA,    /* the data pointer is NULL */
+  ESH_IMAGES_NO_ROWS,    /* row bytes are 0 */
+  ESH_IMAGES_EMPTY,      /* bounds with nothing in them */
+  ESH_IMAGES_SOURCE_DEPTH /* the source says another depth than the output */
+} EshOddImages;
+
 /* How the host behaves. Zero is a plain, strict host with whole frames; fields may be changed between actions. */
 typedef struct EshConfig {
   int lenient;             /* 0: refuse unknown and read-only properties, values out of range, and record a fault.
@@ -58,7 +83,8 @@ typedef struct EshConfig {
   OfxRectI window;         /* relative to the frame's lower left corner */
   double render_scale;     /* proxies: frames arrive and leave this much smaller, 0.01..1; 0 means 1. Sources are made
                             * smaller by taking the nearest pixel. The window and tiles are in the smaller pixels. */
-  const char *disturb_param; /* while a frame renders, another thread edits this parameter, over and over; not copied */
+  const char *disturb_param; /* while a frame renders, another thread edits this parameter, or presses this button, over and
+                              * over; not copied */
   const char *disturb_value; /* as a user types it; in turn with the value it had, which it has again in the end */
   int cancel_at;           /* > 0: the nth progressUpdate of a task, and all after it, answer "stop" */
   int abort_at;            /* > 0: the nth call of abort within a Render, and all after it, answer 1 */
@@ -70,6 +96,20 @@ typedef struct EshConfig {
   const char *without_suites[ESH_MAX_NAMES];     /* suite names fetchSuite denies, "Name" or "Name/version"; not copied */
   const char *hollow_suites[ESH_MAX_NAMES];      /* suites whose tables are there and hold NULL for every function */
   const char *without_properties[ESH_MAX_NAMES]; /* properties this host pretends never to have heard of; not copied */
+  const char *null_functions[ESH_MAX_NAMES];     /* functions of suites, by their member names, that are NULL; not copied */
+  unsigned omit_seed;      /* > 0: leaves out half of the properties that the standard lets a host leave out, drawn from this */
+  unsigned refuse_seed;    /* > 0: one in four properties, drawn from this by name, is refused to plug-ins, set or get */
+  int refuse_essential;    /* 1: so may those be that no effect can do without */
+  int unconnected;         /* 1: the clip "Source" of a new instance is not connected */
+  int thumbnail, draft;    /* 1: actions are told that they are for a thumbnail, that draft quality will do */
+  unsigned tile_order;     /* > 0: windows in an order drawn from this */
+  unsigned frames_at_once; /* frames of one instance rendered at once, each on a thread of the host; 0 means 1. Only where
+                            * the plug-in is fully safe */
+  size_t thread_stack;     /* bytes of stack of the host's threads, 0: the system's default */
+  EshOddThreads odd_threads;
+  EshOddParams odd_params;
+  EshOddImages odd_images;
+  int odd_timeline;        /* 1: the timeline suite answers kOfxStatOK and gives numbers that are none */
   FILE *log;               /* messages and persistent messages are shown here as they arrive; NULL: only recorded */
 } EshConfig;
 

@@ -103,7 +103,7 @@ EshEffect *esh_instance_new(EshEffect *described, EshSource *source, char *err) 
     c->effect = e;
     c->name = esh_copy(from->name);
     c->is_output = from->is_output;
-    c->source = from == fed ? source : NULL;
+    c->source = from == fed && !e->host->config.unconnected ? source : NULL;
     c->format = *f;
     c->props = esh_props_clone(from->props, "ClipInstance", esh_format("clip %s", from->name));
     e->clips[e->clip_count++] = c;
@@ -138,7 +138,8 @@ static OfxStatus apply_preferences(EshEffect *e, OfxPropertySetHandle out) {
     snprintf(name, sizeof name, "%s%s", kOfxImageClipPropComponentsStem, c->name);
     const char *components_text = esh_peek_string(out, name, 0);
     const int components = from_ofx(components_name, 3, components_text);
-    const int premult = from_ofx(premult_name, 3, esh_peek_string(out, kOfxImageEffectPropPreMultiplication, 0));
+    int premult = from_ofx(premult_name, 3, esh_peek_string(out, kOfxImageEffectPropPreMultiplication, 0));
+    if (premult < 0 && !esh_prop_find(out, kOfxImageEffectPropPreMultiplication)) premult = (int)source->premult; /* left out */
     const int filter = !strcmp(e->context, kOfxImageEffectContextFilter);
     if (depth < 0 || components < 0 || premult < 0 || depth != (int)source->depth ||
         ((!c->is_output || filter) && components != (int)source->components)) {
@@ -237,7 +238,7 @@ void esh_instance_destroy(EshEffect *e) {
 static OfxStatus send_bracket(EshEffect *e, const char *action, const char *set, const char *reason) {
   OfxPropertySetHandle in = esh_props_new(e->host, set, esh_format("%s arguments", action));
   esh_put_string(in, kOfxPropChangeReason, 0, reason);
-  esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, "false");
+  esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, e->host->config.thumbnail ? "true" : "false");
   const OfxStatus status = esh_action(e, action, in, NULL);
   esh_props_free(in);
   return status;
@@ -259,7 +260,7 @@ OfxStatus esh_instance_changed(EshEffect *e, const char *type, const char *name,
   esh_put_double(in, kOfxPropTime, 0, e->time);
   esh_put_double(in, kOfxImageEffectPropRenderScale, 0, esh_scale(e->host));
   esh_put_double(in, kOfxImageEffectPropRenderScale, 1, esh_scale(e->host));
-  esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, "false");
+  esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, e->host->config.thumbnail ? "true" : "false");
   const OfxStatus status = esh_action(e, kOfxActionInstanceChanged, in, NULL);
   esh_props_free(in);
   if (bracketed) send_bracket(e, kOfxActionEndInstanceChanged, "OfxActionEndInstanceChanged.in", reason);

@@ -62,6 +62,7 @@ struct OfxPropertySetStruct {
   char *label;         /* for faults: "Source clip", "parameter gain" */
   EshProp *props;
   int count, capacity;
+  const EshSetDef *def;
   EshImage *image;     /* set for property sets that are image handles */
   int extends_display; /* a parameter: writing Min or Max moves DisplayMin or DisplayMax */
 };
@@ -226,6 +227,10 @@ void esh_error(char *err, const char *format, ...) __attribute__((format(printf,
 
 /* Records a fault; the same text twice is counted, not repeated. */
 void esh_fault_add(EshHost *host, const char *format, ...) __attribute__((format(printf, 2, 3)));
+/* A number drawn from a seed and a name; the same every time. */
+uint64_t esh_draw(uint64_t seed, const char *name);
+/* Starts a thread of the host, with the configured stack. 0, or an error number. */
+int esh_thread(const EshHost *host, pthread_t *thread, void *(*run)(void *), void *argument);
 void esh_lock(EshHost *host);
 void esh_unlock(EshHost *host);
 

@@ -19,6 +19,8 @@ static const char usage_text[] =
     "  ofxhost render BUNDLE --in SOURCE --size WxH [options]\n"
     "                                             renders frames and prints what happened\n"
     "  ofxhost probe BUNDLE [options]             plays a host's whole life and prints one PASS or FAIL line per check\n"
+    "  ofxhost hostile BUNDLE [--hosts N] [--seed S] [--first N] [--patience S] [--verbose]\n"
+    "                                             plays random hosts and prints a line for each that ended badly\n"
     "  ofxhost --help\n"
     "\n"
     "BUNDLE is a folder Name.ofx.bundle or a file Name.ofx.\n"
@@ -61,6 +63,12 @@ static const char usage_text[] =
     "  --abort-at N               the Nth question for abort within a Render is answered \"yes\"\n"
     "  --without SUITE          * a suite this host lacks, \"OfxProgressSuite\" or \"OfxProgressSuite/2\"; repeatable\n"
     "  --hollow SUITE           * a suite that is there, and all its functions are NULL; repeatable\n"
+    "  --null FUNCTION          * a function of a suite that is NULL, by its member's name: \"abort\"; repeatable\n"
+    "  --unconnected              the clip Source is not connected\n"
+    "  --frames-at-once N         frames of the instance rendered at once, if the plug-in is fully safe, 1-16 (default: 1)\n"
+    "  --thread-stack KIB         stack of the host's threads, 64-65536 (default: the system's)\n"
+    "  --tile-order N             windows in an order drawn from N, 1-1000000\n"
+    "  --thumbnail                the render is for a thumbnail;  --draft  draft quality will do\n"
     "  --fail-fetch-at N          from the Nth fetch of the source on there is no image\n"
     "  --without-property NAME  * a property this host has never heard of; repeatable\n"
     "  --ignore-identity          render even where the plug-in says nothing changes\n"
@@ -68,6 +76,12 @@ static const char usage_text[] =
     "  --background             * a host without a user\n"
     "  --unchecked                no guard, window and source checks (for timing large frames)\n"
     "  --quiet                  * no messages while running\n"
+    "\n"
+    "random hosts (hostile)\n"
+    "  --hosts N                  how many, 1-1000000 (default: 60);  --verbose  says what each one is\n"
+    "  --seed S                   what they are drawn from, 0-2147483647 (default: 1)\n"
+    "  --first N                  number of the first (default: 0); host N of a seed is always the same\n"
+    "  --patience SECONDS         with nothing happening for so long a host counts as hung, 1-600 (default: 10)\n"
     "\n"
     "patterns\n"
     "%s"
@@ -144,6 +158,10 @@ static int take_flag(Options *o, const char *name) {
       {"--lenient", &o->config.lenient},
       {"--background", &o->config.background},
       {"--unchecked", &o->config.unchecked},
+      {"--verbose", &o->hostile.verbose},
+      {"--unconnected", &o->config.unconnected},
+      {"--thumbnail", &o->config.thumbnail},
+      {"--draft", &o->config.draft},
   };
   for (size_t i = 0; i < sizeof flags / sizeof flags[0]; i++)
     if (!strcmp(flags[i].name, name)) return *flags[i].flag = 1;
@@ -160,6 +178,10 @@ static int take_value(Options *o, const char *name, char *value, const char **al
     *allowed = good;          \
     return (condition) ? 0 : -2; \
   } while (0)
+  OPTION("--hosts") NEED(!integer(value, 1, 1000000, &o->hostile.hosts), "1 to 1000000");
+  OPTION("--seed") NEED(!integer(value, 0, 2147483647, &n) && (o->hostile.seed = (unsigned)n, 1), "0 to 2147483647");
+  OPTION("--patience") NEED(!integer(value, 1, 600, &o->hostile.patience), "1 to 600");
+  OPTION("--first") NEED(!integer(value, 0, 1000000, &o->hostile.first), "0 to 1000000");
   OPTION("--plugin") return o->plugin = value, 0;
   OPTION("--in") return o->in = value, 0;
   OPTION("--out") return o->out = value, 0;
@@ -192,6 +214,10 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   OPTION("--pixel-aspect") NEED(!real(value, &o->format.pixel_aspect), "a number above 0");
   OPTION("--threads") NEED(!integer(value, 1, 256, &n) && (c->threads = (unsigned)n, 1), "1 to 256");
   OPTION("--frame-threads") NEED(!integer(value, 1, 64, &n) && (c->frame_threads = (unsigned)n, 1), "1 to 64");
+  OPTION("--null") NEED(!add_name(c->null_functions, value), "at most 15 functions");
+  OPTION("--frames-at-once") NEED(!integer(value, 1, 16, &n) && (c->frames_at_once = (unsigned)n, 1), "1 to 16");
+  OPTION("--thread-stack") NEED(!integer(value, 64, 65536, &n) && (c->thread_stack = (size_t)n * 1024, 1), "64 to 65536");
+  OPTION("--tile-order") NEED(!integer(value, 1, 1000000, &n) && (c->tile_order = (unsigned)n, 1), "1 to 1000000");
   OPTION("--row-padding") NEED(!integer(value, 0, 65536, &c->row_padding), "0 to 65536");
   OPTION("--cancel-at") NEED(!integer(value, 1, 1000000, &c->cancel_at), "1 to 1000000");
   OPTION("--abort-at") NEED(!integer(value, 1, 1000000, &c->abort_at), "1 to 1000000");
@@ -233,10 +259,18 @@ static int take_value(Options *o, const char *name, char *value, const char **al
 static int fits(const char *command, const char *option) {
   static const char *const list[] = {"--json", NULL};
   static const char *const params[] = {"--json", "--plugin", "--context", NULL};
-  static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--without-property",
+  static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--null", "--without-property",
                                       "--lenient", "--background", "--quiet", NULL};
-  if (!strcmp(command, "render")) return strcmp(option, "--json") != 0;
-  const char *const *taken = !strcmp(command, "list") ? list : !strcmp(command, "params") ? params : probe;
+  static const char *const hostile[] = {"--hosts", "--seed", "--first", "--patience", "--verbose", NULL};
+  const char *const *taken = !strcmp(command, "list")      ? list
+                             : !strcmp(command, "params")  ? params
+                             : !strcmp(command, "hostile") ? hostile
+                                                           : probe;
+  if (!strcmp(command, "render")) {
+    taken = hostile; /* these alone it does not take */
+    while (*taken && strcmp(*taken, option)) taken++;
+    return !*taken && strcmp(option, "--json") != 0;
+  }
   while (*taken && strcmp(*taken, option)) taken++;
   return *taken != NULL;
 }
@@ -652,14 +686,17 @@ int main(int argc, char **argv) {
     printf(usage_text, esh_pattern_help);
     return EXIT_GOOD;
   }
-  if (argc < 2) return usage_error("which command? list, params, render or probe%s%s", "", "");
-  static const char *const commands[] = {"list", "params", "render", "probe"};
+  if (argc < 2) return usage_error("which command? list, params, render, probe or hostile%s%s", "", "");
+  static const char *const commands[] = {"list", "params", "render", "probe", "hostile"};
   int command = 0;
-  while (command < 4 && strcmp(argv[1], commands[command])) command++;
-  if (command == 4) return usage_error("unknown command %s; there are list, params, render and probe%s", argv[1], "");
+  while (command < 5 && strcmp(argv[1], commands[command])) command++;
+  if (command == 5) return usage_error("unknown command %s; there are list, params, render, probe and hostile%s", argv[1], "");
   Options o;
   memset(&o, 0, sizeof o);
   o.config.threads = 2;
+  o.hostile.seed = 1;
+  o.hostile.hosts = 60;
+  o.hostile.patience = 10;
   o.format.depth = ESH_FLOAT;
   o.format.frame_rate = 25;
   o.format.pixel_aspect = 1;
@@ -668,6 +705,8 @@ int main(int argc, char **argv) {
   int code = parse(argc, argv, &o);
   if (!code && command == 3) {
     code = run_probe(&o);
+  } else if (!code && command == 4) {
+    code = run_hostile(o.bundle, &o.hostile);
   } else if (!code) {
     char err[ESH_ERR];
     o.config.log = o.quiet ? NULL : stderr;

@@ -7,6 +7,7 @@
 
 #include <errno.h>
 #include <float.h>
+#include <limits.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
@@ -452,8 +453,17 @@ static OfxStatus get(OfxParamHandle p, va_list args) {
   const OfxStatus status = has_value(p);
   if (status) return status;
   EshHost *host = p->set->effect->host;
+  const EshOddParams odd = host->config.odd_params;
+  if (odd == ESH_PARAMS_UNREADABLE) return kOfxStatErrUnsupported;
   esh_lock(host);
-  if (p->type->kind == KIND_BYTES) {
+  if (odd == ESH_PARAMS_NONSENSE && p->type->kind != KIND_BYTES) {
+    const uint64_t drawn = esh_draw(1, p->name);
+    if (p->type->kind == KIND_STRING) *va_arg(args, char **) = NULL;
+    for (int k = 0; p->type->kind != KIND_STRING && k < p->type->dimension; k++) {
+      if (p->type->kind == KIND_DOUBLE) *va_arg(args, double *) = drawn % 2 ? NAN : -1e300;
+      else *va_arg(args, int *) = drawn % 2 ? INT_MIN : 1000;
+    }
+  } else if (p->type->kind == KIND_BYTES) {
     OfxBytes *out = va_arg(args, OfxBytes *);
     out->data = (const unsigned char *)p->s;
     out->length = p->length;
@@ -524,7 +534,7 @@ static OfxStatus set(OfxParamHandle p, va_list args) {
   OfxStatus status = has_value(p);
   if (status) return status;
   EshHost *host = p->set->effect->host;
-  if (!may_set(p)) return kOfxStatErrUnsupported;
+  if (!may_set(p) || host->config.odd_params == ESH_PARAMS_READ_ONLY) return kOfxStatErrUnsupported;
   int i[3] = {0};
   double d[4] = {0};
   const char *s = NULL;

@@ -16,6 +16,14 @@ typedef struct Step {
   const char *value; /* --set only */
 } Step;
 
+/* What `ofxhost hostile` plays. */
+typedef struct HostileOptions {
+  unsigned seed;
+  int first, hosts; /* number of the first host, and how many */
+  int patience;     /* seconds of nothing that count as a hang */
+  int verbose;      /* 1: says what each host is before it is played */
+} HostileOptions;
+
 typedef struct Options {
   const char *bundle, *plugin, *context; /* context: a kOfxImageEffectContext... value, NULL: filter if offered */
   const char *in, *out, *save, *load, *state_out;
@@ -25,9 +33,12 @@ typedef struct Options {
   int clip_first, clip_last;
   EshFormat format;
   EshConfig config;
+  HostileOptions hostile;
   Step *steps; /* room for argc */
   int step_count;
 } Options;
+
+int run_hostile(const char *bundle, const HostileOptions *options);
 
 int run_probe(const Options *options);
 /* The context asked for, or filter if the plug-in offers it, else its first. */

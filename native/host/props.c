@@ -21,10 +21,33 @@ static const char *type_name(int type) {
   }
 }
 
-static int hidden(const EshHost *host, const char *name) {
+/* Whether the configuration leaves a property out of a set; `flags` are those of its definition. */
+static int left_out(const EshHost *host, const char *name, int flags) {
   for (int i = 0; i < ESH_MAX_NAMES && host->config.without_properties[i]; i++)
     if (!strcmp(host->config.without_properties[i], name)) return 1;
-  return 0;
+  return host->config.omit_seed && flags & ESH_HOST_MAY_OMIT && esh_draw(host->config.omit_seed, name) % 2;
+}
+
+static int hidden(OfxPropertySetHandle props, const char *name) {
+  int flags = 0;
+  for (int i = 0; props->def && i < props->def->count; i++)
+    if (!strcmp(props->def->props[i].name, name)) flags = props->def->props[i].flags;
+  return left_out(props->host, name, flags);
+}
+
+/* Whether this host refuses a property to plug-ins. Without the essential ones no effect can work. */
+static int refused(const EshHost *host, const char *name) {
+  static const char *const essential[] = {
+      kOfxPropInstanceData, kOfxPropType, kOfxPropName, kOfxPropTime, kOfxPropChangeReason,
+      kOfxImageEffectPropSupportedContexts, kOfxImageEffectPropSupportedPixelDepths,
+      kOfxImageEffectPropSupportedComponents, kOfxImageEffectPropRenderWindow, kOfxImagePropData, kOfxImagePropBounds,
+      kOfxImagePropRowBytes, kOfxImageEffectPropPixelDepth, kOfxImageEffectPropComponents,
+      kOfxImageEffectPluginRenderThreadSafety, kOfxParamPropDefault, kOfxParamPropChoiceOption, kOfxParamPropParent,
+      kOfxImageEffectPropTemporalClipAccess, kOfxImageClipPropConnected};
+  if (!host->config.refuse_seed || esh_draw(host->config.refuse_seed, name) % 4) return 0;
+  for (size_t i = 0; !host->config.refuse_essential && i < sizeof essential / sizeof essential[0]; i++)
+    if (!strcmp(essential[i], name)) return 0;
+  return 1;
 }
 
 static void drop_values(EshValue *values, int count, int type) {
@@ -70,10 +93,10 @@ OfxPropertySetHandle esh_props_new(EshHost *host, const char *set_name, char *la
   props->magic = MAGIC_PROPS;
   props->host = host;
   props->label = label;
-  const EshSetDef *def = find_set(set_name);
+  const EshSetDef *def = props->def = find_set(set_name);
   for (int i = 0; def && i < def->count; i++) {
     const EshPropDef *d = &def->props[i];
-    if (hidden(host, d->name)) continue;
+    if (left_out(host, d->name, d->flags)) continue;
     /* Several types at once: the parameter that owns the set narrows them with esh_prop_type. */
     EshProp *p = esh_prop_add(props, d->name, d->types, d->dimension, d->flags);
     p->allowed = d->allowed;
@@ -226,9 +249,10 @@ static OfxStatus may_write(OfxPropertySetHandle props, const char *name, int typ
   if (!esh_props_valid(props)) return kOfxStatErrBadHandle;
   if (!name) return kOfxStatErrUnknown;
   const int lenient = props->host->config.lenient;
+  if (refused(props->host, name)) return kOfxStatErrUnsupported; /* the host's doing, so no fault */
   EshProp *p = esh_prop_find(props, name);
   if (!p) {
-    if (hidden(props->host, name)) return kOfxStatErrUnknown; /* the host's doing, so no fault */
+    if (hidden(props, name)) return kOfxStatErrUnknown; /* nor here */
     if (!lenient) return refuse(props, name, kOfxStatErrUnknown, "this property set has no such property");
     p = esh_prop_add(props, name, type, 0, ESH_HOST_WRITES | ESH_PLUGIN_WRITES);
   }
@@ -384,7 +408,7 @@ static OfxStatus set_ints(OfxPropertySetHandle props, const char *name, int coun
 static OfxStatus may_read(OfxPropertySetHandle props, const char *name, int type, int first, int count,
                           EshProp **found) {
   EshProp *p = name ? esh_prop_find(props, name) : NULL;
-  if (!p) return kOfxStatErrUnknown;
+  if (!p || refused(props->host, name)) return kOfxStatErrUnknown;
   if (p->type != type) {
     char why[96];
     snprintf(why, sizeof why, "read as %s, and it is %s", type_name(type), type_name(p->type));

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MOST_PREFETCH = 16 };
+enum { MOST_PREFETCH = 16, MOST_AT_ONCE = 16 };
 
 static const OfxRectI nothing = {0, 0, 0, 0};
 
@@ -27,7 +27,7 @@ typedef struct Frame {
 static void put_scale(OfxPropertySetHandle s) {
   esh_put_double(s, kOfxImageEffectPropRenderScale, 0, esh_scale(s->host));
   esh_put_double(s, kOfxImageEffectPropRenderScale, 1, esh_scale(s->host));
-  esh_put_string(s, kOfxImageEffectPropThumbnailRender, 0, "false");
+  esh_put_string(s, kOfxImageEffectPropThumbnailRender, 0, s->host->config.thumbnail ? "true" : "false");
 }
 
 static void put_window(OfxPropertySetHandle s, OfxRectI w) {
@@ -102,14 +102,14 @@ static void ask_regions_of_interest(EshEffect *e, int time, OfxRectI window) {
   esh_props_free(out);
 }
 
-/* Leaves the ranges in each clip. Without an answer, or without temporal access, it is the frame itself. */
+/* Adds the ranges to each clip's. Without an answer, or without temporal access, it is the frame itself. */
 static void ask_frames_needed(EshEffect *e, int time) {
   OfxPropertySetHandle in = esh_props_new(e->host, "OfxImageEffectActionGetFramesNeeded.in",
                                           esh_copy("GetFramesNeeded arguments"));
   OfxPropertySetHandle out = esh_props_new(e->host, "OfxImageEffectActionGetFramesNeeded.out",
                                            esh_copy("GetFramesNeeded result"));
   esh_put_double(in, kOfxPropTime, 0, time);
-  esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, "false");
+  esh_put_string(in, kOfxImageEffectPropThumbnailRender, 0, e->host->config.thumbnail ? "true" : "false");
   char name[256];
   for (int i = 0; i < e->clip_count; i++) {
     if (e->clips[i]->is_output) continue;
@@ -122,11 +122,10 @@ static void ask_frames_needed(EshEffect *e, int time) {
   const EshEffect *described = e->bundle->plugins[e->index].descriptor;
   for (int i = 0; i < e->clip_count; i++) {
     OfxImageClipHandle c = e->clips[i];
-    c->needed_count = 0;
     if (c->is_output) continue;
     snprintf(name, sizeof name, "%s%s", kOfxImageClipPropFrameRangeStem, c->name);
     const int n = esh_peek_count(out, name) / 2;
-    c->needed = esh_grow(c->needed, sizeof *c->needed * (size_t)(n + 1));
+    c->needed = esh_grow(c->needed, sizeof *c->needed * (size_t)(c->needed_count + n + 1));
     for (int k = 0; k < n; k++) {
       const OfxRangeD r = {esh_peek_double(out, name, 2 * k, NAN), esh_peek_double(out, name, 2 * k + 1, NAN)};
       if (!(r.min <= r.max)) {
@@ -196,7 +195,7 @@ static void render_tile(Frame *f, int index, int check) {
   put_scale(in);
   esh_put_int(in, kOfxImageEffectPropSequentialRenderStatus, 0, 0);
   esh_put_int(in, kOfxImageEffectPropInteractiveRenderStatus, 0, 0);
-  esh_put_int(in, kOfxImageEffectPropRenderQualityDraft, 0, 0);
+  esh_put_int(in, kOfxImageEffectPropRenderQualityDraft, 0, e->host->config.draft);
   esh_put_string(in, kOfxImageEffectPropNoSpatialAwareness, 0, "false");
   static const char *const gpu[] = {kOfxImageEffectPropOpenGLEnabled, kOfxImageEffectPropCudaEnabled,
                                     kOfxImageEffectPropMetalEnabled, kOfxImageEffectPropOpenCLEnabled};
@@ -228,7 +227,7 @@ static void *render_thread(void *argument) {
 /* A user at the controls while frames render. */
 typedef struct Disturber {
   EshEffect *effect;
-  char *before; /* the value as text */
+  char *before; /* the value as text; NULL for a button */
   atomic_int stop;
 } Disturber;
 
@@ -237,10 +236,17 @@ static void *disturb(void *argument) {
   const EshConfig *c = &d->effect->host->config;
   char err[ESH_ERR];
   int bad = 0;
-  do {
-    bad = esh_param_edit(d->effect, c->disturb_param, c->disturb_value, err) ||
-          esh_param_edit(d->effect, c->disturb_param, d->before, err);
-  } while (!bad && !atomic_load(&d->stop));
+  if (!d->before) { /* a button */
+    OfxStatus status;
+    do {
+      bad = esh_button_press(d->effect, c->disturb_param, &status, err);
+    } while (!bad && !atomic_load(&d->stop));
+  } else {
+    do {
+      bad = esh_param_edit(d->effect, c->disturb_param, c->disturb_value, err) ||
+            esh_param_edit(d->effect, c->disturb_param, d->before, err);
+    } while (!bad && !atomic_load(&d->stop));
+  }
   if (bad) esh_fault_add(d->effect->host, "changing a parameter during Render: %s", err);
   return NULL;
 }
@@ -251,16 +257,17 @@ static void render_tiles_disturbed(Frame *f) {
   EshEffect *e = f->effect;
   const char *name = e->host->config.disturb_param;
   OfxParamHandle p = name ? esh_params_find(&e->params, name) : NULL;
-  if (!p || !e->host->config.disturb_value) {
+  const int is_button = p && !strcmp(p->type->name, kOfxParamTypePushButton);
+  if (!p || (!is_button && !e->host->config.disturb_value)) {
     if (name) esh_fault_add(e->host, "no parameter \"%s\" to change during Render", name);
     render_tiles(f);
     return;
   }
   Disturber d = {.effect = e};
   const char *text = esh_param_string_value(p);
-  d.before = text ? esh_copy(text) : esh_param_text(p);
+  d.before = is_button ? NULL : text ? esh_copy(text) : esh_param_text(p);
   pthread_t thread;
-  const int started = d.before && !pthread_create(&thread, NULL, disturb, &d);
+  const int started = (is_button || d.before) && !esh_thread(e->host, &thread, disturb, &d);
   render_tiles(f);
   if (started) {
     atomic_store(&d.stop, 1);
@@ -269,19 +276,23 @@ static void render_tiles_disturbed(Frame *f) {
   free(d.before);
 }
 
+static int is_fully_safe(const EshEffect *e) {
+  const char *safety = esh_string(e->bundle->plugins[e->index].descriptor, kOfxImageEffectPluginRenderThreadSafety, 0);
+  return safety && !strcmp(safety, kOfxImageEffectRenderFullySafe);
+}
+
 static void render_tiles(Frame *f) {
   EshEffect *e = f->effect;
-  const char *safety = esh_string(e->bundle->plugins[e->index].descriptor, kOfxImageEffectPluginRenderThreadSafety, 0);
   unsigned threads = e->host->config.frame_threads;
   /* The host must not render at once what the plug-in does not promise to bear. */
-  if (!safety || strcmp(safety, kOfxImageEffectRenderFullySafe)) threads = 1;
+  if (!is_fully_safe(e)) threads = 1;
   if (threads <= 1) {
     for (int i = 0; i < f->tile_count; i++) render_tile(f, i, 1);
     return;
   }
   pthread_t *ids = esh_alloc(sizeof *ids * threads);
   unsigned started = 0;
-  while (started < threads && !pthread_create(&ids[started], NULL, render_thread, f)) started++;
+  while (started < threads && !esh_thread(e->host, &ids[started], render_thread, f)) started++;
   render_thread(f);
   for (unsigned i = 0; i < started; i++) pthread_join(ids[i], NULL);
   free(ids);
@@ -308,7 +319,15 @@ static void make_tiles(Frame *f, const EshConfig *c) {
     f->tiles[i] = f->tiles[f->tile_count - 1 - i];
     f->tiles[f->tile_count - 1 - i] = t;
   }
-  f->statuses = esh_alloc(sizeof *f->statuses * (size_t)f->tile_count);
+  for (int i = f->tile_count - 1; c->tile_order && i > 0; i--) {
+    const char name[3] = {(char)(1 + i % 120), (char)(1 + i / 120 % 120), 0};
+    const int j = (int)(esh_draw(c->tile_order, name) % (unsigned)(i + 1));
+    const OfxRectI t = f->tiles[i];
+    f->tiles[i] = f->tiles[j];
+    f->tiles[j] = t;
+  }
+  f->statuses = esh_alloc(sizeof *f->statuses * (size_t)(f->tile_count + 1));
+  memset(f->statuses, 0, sizeof *f->statuses * (size_t)(f->tile_count + 1));
 }
 
 static OfxRectI configured_window(EshEffect *e) {
@@ -357,67 +376,118 @@ static int deliver(const EshHost *host, EshFrameReceiver *receive, void *user, i
   return bad ? -1 : 0;
 }
 
-static int render_frame(EshEffect *e, int time, EshFrameReceiver *receive, void *user, EshRenderResult *result,
-                        char *err) {
+/* What a frame came to, beside its statuses. */
+typedef struct Ready {
+  Frame f;          /* f.output NULL: the frame is `same` */
+  EshBuffer *same;  /* the source frame that IsIdentity named */
+  OfxImageClipHandle clip;
+} Ready;
+
+/* Asks the questions before a frame. 0; -1 and err when it cannot be rendered for want of memory. */
+static int make_ready(EshEffect *e, int time, OfxImageClipHandle out_clip, Ready *r, EshRenderResult *result, char *err) {
+  const OfxRectI window = configured_window(e);
+  memset(r, 0, sizeof *r);
+  e->time = time;
+  result->frames++;
+  ask_regions_of_interest(e, time, window);
+  ask_frames_needed(e, time);
+  r->f.effect = e;
+  r->f.time = time;
+  r->f.window = window;
+  r->clip = out_clip;
+  int frame = 0;
+  OfxImageClipHandle clip = NULL;
+  if (ask_identity(e, time, window, &clip, &frame) && !e->host->config.ignore_identity) {
+    OfxStatus status;
+    r->same = esh_source_buffer(e, clip, frame, &status);
+    r->clip = clip;
+    if (!r->same) {
+      esh_fault_add(e->host, "IsIdentity names frame %d of %s, which does not exist", frame, clip->name);
+      result->failed++;
+      if (!result->first_failure) result->first_failure = status;
+    }
+    return 0;
+  }
+  r->f.output = esh_buffer_new(e->host, &out_clip->format, !e->host->config.unchecked);
+  if (!r->f.output) {
+    esh_error(err, "frame %d: no memory for the output", time);
+    return -1;
+  }
+  r->f.output->id = ++e->host->next_image_id;
+  make_tiles(&r->f, &e->host->config);
+  return 0;
+}
+
+static int finish(EshEffect *e, Ready *r, EshFrameReceiver *receive, void *user, EshRenderResult *result, char *err) {
+  const OfxRectI window = r->f.window;
+  int bad = 0;
+  if (r->same) {
+    result->identical++;
+    bad = deliver(e->host, receive, user, r->f.time, r->same, window, &r->clip->format, err);
+    esh_buffer_release(e, r->same);
+  }
+  if (!r->f.output) return bad;
+  OfxStatus failed = kOfxStatOK;
+  for (int i = 0; i < r->f.tile_count && !failed; i++) failed = r->f.statuses[i];
+  if (atomic_load(&r->f.aborted)) {
+    result->aborted++;
+  } else if (failed) {
+    result->failed++;
+    if (!result->first_failure) result->first_failure = failed;
+  } else {
+    result->rendered++;
+    const int none = window.x2 <= window.x1 || window.y2 <= window.y1;
+    bad = deliver(e->host, receive, user, r->f.time, r->f.output, none ? nothing : window, &r->clip->format, err);
+  }
+  free(r->f.tiles);
+  free(r->f.statuses);
+  esh_buffer_free(r->f.output);
+  return bad;
+}
+
+static void *frame_thread(void *argument) {
+  Ready *r = argument;
+  for (int i = 0; i < r->f.tile_count; i++) render_tile(&r->f, i, 1);
+  return NULL;
+}
+
+/* `count` frames from `first` on, all at once when there are several. */
+static int render_frames(EshEffect *e, int first, int count, EshFrameReceiver *receive, void *user,
+                         EshRenderResult *result, char *err) {
   OfxImageClipHandle out_clip = esh_clip_find(e, kOfxImageEffectOutputClipName);
   if (!out_clip) {
     esh_error(err, "the plug-in defined no clip \"%s\"", kOfxImageEffectOutputClipName);
     return -1;
   }
-  const OfxRectI window = configured_window(e);
-  e->time = time;
-  result->frames++;
-  ask_regions_of_interest(e, time, window);
-  ask_frames_needed(e, time);
+  for (int i = 0; i < e->clip_count; i++) e->clips[i]->needed_count = 0;
+  Ready *ready = esh_alloc(sizeof *ready * (size_t)count);
+  pthread_t *threads = esh_alloc(sizeof *threads * (size_t)count);
+  int made = 0, bad = 0, finished = 0;
+  while (made < count && !bad) {
+    bad = make_ready(e, first + made, out_clip, &ready[made], result, err);
+    made++;
+  }
   EshBuffer *held[MOST_PREFETCH];
-  const int held_count = prefetch(e, held);
-  int bad = 0;
-  OfxImageClipHandle clip = NULL;
-  int frame = 0;
-  if (ask_identity(e, time, window, &clip, &frame) && !e->host->config.ignore_identity) {
-    OfxStatus status;
-    EshBuffer *b = esh_source_buffer(e, clip, frame, &status);
-    if (!b) {
-      esh_fault_add(e->host, "IsIdentity names frame %d of %s, which does not exist", frame, clip->name);
-      result->failed++;
-      if (!result->first_failure) result->first_failure = status;
-    } else {
-      result->identical++;
-      bad = deliver(e->host, receive, user, time, b, window, &clip->format, err);
-      esh_buffer_release(e, b);
-    }
-  } else {
-    Frame f;
-    memset(&f, 0, sizeof f);
-    f.effect = e;
-    f.time = time;
-    f.window = window;
-    f.output = esh_buffer_new(e->host, &out_clip->format, !e->host->config.unchecked);
-    if (!f.output) {
-      esh_error(err, "frame %d: no memory for the output", time);
-      bad = -1;
-    } else {
-      f.output->id = ++e->host->next_image_id;
-      make_tiles(&f, &e->host->config);
-      render_tiles_disturbed(&f);
-      OfxStatus failed = kOfxStatOK;
-      for (int i = 0; i < f.tile_count && !failed; i++) failed = f.statuses[i];
-      if (atomic_load(&f.aborted)) {
-        result->aborted++;
-      } else if (failed) {
-        result->failed++;
-        if (!result->first_failure) result->first_failure = failed;
-      } else {
-        result->rendered++;
-        const int none = window.x2 <= window.x1 || window.y2 <= window.y1;
-        bad = deliver(e->host, receive, user, time, f.output, none ? nothing : window, &out_clip->format, err);
-      }
-      free(f.tiles);
-      free(f.statuses);
-      esh_buffer_free(f.output);
+  const int held_count = bad ? 0 : prefetch(e, held);
+  if (count == 1 && !bad && ready[0].f.output) {
+    render_tiles_disturbed(&ready[0].f);
+  } else if (!bad) {
+    int started[MOST_AT_ONCE] = {0};
+    for (int i = 0; i < made; i++)
+      started[i] = ready[i].f.output && !esh_thread(e->host, &threads[i], frame_thread, &ready[i]);
+    for (int i = 0; i < made; i++) {
+      if (started[i]) pthread_join(threads[i], NULL);
+      else if (ready[i].f.output) frame_thread(&ready[i]);
     }
   }
+  while (finished < made) {
+    const int unfinished = finish(e, &ready[finished], bad ? NULL : receive, user, result, err);
+    bad = bad ? bad : unfinished;
+    finished++;
+  }
   for (int i = 0; i < held_count; i++) esh_buffer_release(e, held[i]);
+  free(threads);
+  free(ready);
   return bad;
 }
 
@@ -442,7 +512,10 @@ int esh_render(EshEffect *e, int first, int last, EshFrameReceiver *receive, voi
     esh_error(err, "BeginSequenceRender answers %s", esh_status_name(begun));
     return -1;
   }
-  for (int t = first; t <= last && !bad; t++) bad = render_frame(e, t, receive, user, result, err);
+  int at_once = is_fully_safe(e) && e->host->config.frames_at_once > 1 ? (int)e->host->config.frames_at_once : 1;
+  if (at_once > MOST_AT_ONCE) at_once = MOST_AT_ONCE;
+  for (int t = first; t <= last && !bad; t += at_once)
+    bad = render_frames(e, t, last - t + 1 < at_once ? last - t + 1 : at_once, receive, user, result, err);
   send_sequence(e, kOfxImageEffectActionEndSequenceRender, "OfxImageEffectActionEndSequenceRender.in", first, last);
   esh_cache_clear(e); /* also checks that the plug-in left the source frames alone */
   return bad;

@@ -5,6 +5,7 @@
 #include "internal.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -100,8 +101,11 @@ static OfxStatus multi_thread(OfxThreadFunctionV1 *function, unsigned count, voi
     esh_fault_add(host, "multiThread called from within one of its jobs");
     return kOfxStatErrExists;
   }
+  const EshOddThreads odd = host->config.odd_threads;
   const unsigned cpus = host->config.threads ? host->config.threads : 1;
   if (!count) count = cpus;
+  if (odd == ESH_THREADS_IDLE) return kOfxStatOK;
+  if (odd == ESH_THREADS_FEWER) count = (count + 1) / 2;
   Jobs jobs = {.function = function, .argument = argument, .count = count, .action = esh_current_action()};
   esh_lock(host);
   host->counts.thread_calls++;
@@ -110,16 +114,17 @@ static OfxStatus multi_thread(OfxThreadFunctionV1 *function, unsigned count, voi
   const unsigned extra = (cpus < count ? cpus : count) - 1; /* the calling thread works too */
   pthread_t *threads = esh_alloc(sizeof *threads * (extra + 1));
   unsigned started = 0;
-  while (started < extra && !pthread_create(&threads[started], NULL, run_thread, &jobs)) started++;
+  while (started < extra && !esh_thread(host, &threads[started], run_thread, &jobs)) started++;
   work(&jobs);
   for (unsigned i = 0; i < started; i++) pthread_join(threads[i], NULL);
   free(threads);
-  return kOfxStatOK;
+  return odd == ESH_THREADS_FAIL ? kOfxStatFailed : kOfxStatOK;
 }
 
 static OfxStatus thread_cpus(unsigned *cpus) {
   if (!cpus) return kOfxStatErrValue;
-  *cpus = esh_the_host->config.threads ? esh_the_host->config.threads : 1;
+  const EshConfig *c = &esh_the_host->config;
+  *cpus = c->odd_threads == ESH_THREADS_NO_CPU ? 0 : c->odd_threads == ESH_THREADS_MANY ? 100000 : c->threads ? c->threads : 1;
   return kOfxStatOK;
 }
 
@@ -360,7 +365,7 @@ const OfxProgressSuiteV2 esh_progress_suite2 = {progress_start2, progress_update
 static OfxStatus get_time(void *handle, double *time) {
   EshEffect *e = instance(handle);
   if (!e || !time) return kOfxStatErrBadHandle;
-  *time = e->time;
+  *time = e->host->config.odd_timeline ? (double)NAN : e->time;
   return kOfxStatOK;
 }
 
@@ -377,8 +382,8 @@ static OfxStatus time_bounds(void *handle, double *first, double *last) {
   EshEffect *e = instance(handle);
   if (!e || !first || !last) return kOfxStatErrBadHandle;
   const EshFormat *f = esh_source_format(e->source);
-  *first = f->first;
-  *last = f->last;
+  *first = e->host->config.odd_timeline ? (double)NAN : f->first;
+  *last = e->host->config.odd_timeline ? -HUGE_VAL : f->last;
   return kOfxStatOK;
 }
 
@@ -393,18 +398,69 @@ static int listed(const char *const *names, const char *name, int version) {
   return 0;
 }
 
+/* Members of each suite's struct in order: what null_functions names. */
+static const char property_members[] =
+    "propSetPointer propSetString propSetDouble propSetInt propSetPointerN propSetStringN propSetDoubleN propSetIntN "
+    "propGetPointer propGetString propGetDouble propGetInt propGetPointerN propGetStringN propGetDoubleN propGetIntN "
+    "propReset propGetDimension";
+static const char effect_members[] =
+    "getPropertySet getParamSet clipDefine clipGetHandle clipGetPropertySet clipGetImage clipReleaseImage "
+    "clipGetRegionOfDefinition abort imageMemoryAlloc imageMemoryFree imageMemoryLock imageMemoryUnlock";
+static const char parameter_members[] =
+    "paramDefine paramGetHandle paramSetGetPropertySet paramGetPropertySet paramGetValue paramGetValueAtTime "
+    "paramGetDerivative paramGetIntegral paramSetValue paramSetValueAtTime paramGetNumKeys paramGetKeyTime "
+    "paramGetKeyIndex paramDeleteKey paramDeleteAllKeys paramCopy paramEditBegin paramEditEnd";
+static const char memory_members[] = "memoryAlloc memoryFree";
+static const char thread_members[] =
+    "multiThread multiThreadNumCPUs multiThreadIndex multiThreadIsSpawnedThread mutexCreate mutexDestroy mutexLock "
+    "mutexUnLock mutexTryLock";
+static const char message_members[] = "message setPersistentMessage clearPersistentMessage";
+static const char progress_members[] = "progressStart progressUpdate progressEnd";
+static const char timeline_members[] = "getTime gotoTime getTimeBounds";
+
+_Static_assert(sizeof(OfxPropertySuiteV1) == 18 * sizeof(void *), "property_members names another struct");
+_Static_assert(sizeof(OfxImageEffectSuiteV1) == 13 * sizeof(void *), "effect_members names another struct");
+_Static_assert(sizeof(OfxParameterSuiteV1) == 18 * sizeof(void *), "parameter_members names another struct");
+_Static_assert(sizeof(OfxMultiThreadSuiteV1) == 9 * sizeof(void *), "thread_members names another struct");
+
+/* Copies a suite, with the functions named in the configuration NULL. `copy` has room for the longest suite. */
+static const void *thinned(const EshConfig *config, const void *suite, const char *members, size_t bytes, void **copy) {
+  if (!config->null_functions[0]) return suite;
+  memcpy(copy, suite, bytes);
+  for (size_t n = 0; n < bytes / sizeof *copy; n++) {
+    const char *end = strchr(members, ' ');
+    const size_t length = end ? (size_t)(end - members) : strlen(members);
+    for (int i = 0; i < ESH_MAX_NAMES && config->null_functions[i]; i++)
+      if (strlen(config->null_functions[i]) == length && !memcmp(config->null_functions[i], members, length)) copy[n] = NULL;
+    members += length + (end != NULL);
+  }
+  return copy;
+}
+
 const void *esh_fetch_suite(OfxPropertySetHandle handle, const char *name, int version) {
+  enum { LONGEST = 32 };
   static const struct {
     const char *name;
     int version;
     const void *suite;
+    size_t bytes;
+    const char *members;
   } suites[] = {
-      {kOfxPropertySuite, 1, &esh_property_suite},   {kOfxImageEffectSuite, 1, &esh_effect_suite},
-      {kOfxParameterSuite, 1, &esh_parameter_suite}, {kOfxMemorySuite, 1, &esh_memory_suite},
-      {kOfxMultiThreadSuite, 1, &esh_thread_suite},  {kOfxMessageSuite, 1, &esh_message_suite1},
-      {kOfxMessageSuite, 2, &esh_message_suite2},    {kOfxProgressSuite, 1, &esh_progress_suite1},
-      {kOfxProgressSuite, 2, &esh_progress_suite2},  {kOfxTimeLineSuite, 1, &esh_timeline_suite},
+#define SUITE(name, version, table, members) {name, version, &table, sizeof table, members}
+      SUITE(kOfxPropertySuite, 1, esh_property_suite, property_members),
+      SUITE(kOfxImageEffectSuite, 1, esh_effect_suite, effect_members),
+      SUITE(kOfxParameterSuite, 1, esh_parameter_suite, parameter_members),
+      SUITE(kOfxMemorySuite, 1, esh_memory_suite, memory_members),
+      SUITE(kOfxMultiThreadSuite, 1, esh_thread_suite, thread_members),
+      SUITE(kOfxMessageSuite, 1, esh_message_suite1, message_members),
+      SUITE(kOfxMessageSuite, 2, esh_message_suite2, message_members),
+      SUITE(kOfxProgressSuite, 1, esh_progress_suite1, progress_members),
+      SUITE(kOfxProgressSuite, 2, esh_progress_suite2, progress_members),
+      SUITE(kOfxTimeLineSuite, 1, esh_timeline_suite, timeline_members),
+#undef SUITE
   };
+  static void *copies[sizeof suites / sizeof suites[0]][LONGEST];
+  static void *const hollow[LONGEST];
   EshHost *host = esh_the_host;
   if (!host || !name || handle != host->props) return NULL;
   if (!esh_current_action() && !host->loads) {
@@ -412,9 +468,10 @@ const void *esh_fetch_suite(OfxPropertySetHandle handle, const char *name, int v
     return NULL;
   }
   if (listed(host->config.without_suites, name, version)) return NULL;
-  static void *const hollow[32]; /* as long as the longest suite */
   for (size_t i = 0; i < sizeof suites / sizeof suites[0]; i++)
     if (!strcmp(suites[i].name, name) && suites[i].version == version)
-      return listed(host->config.hollow_suites, name, version) ? (const void *)hollow : suites[i].suite;
+      return listed(host->config.hollow_suites, name, version)
+                 ? (const void *)hollow
+                 : thinned(&host->config, suites[i].suite, suites[i].members, suites[i].bytes, copies[i]);
   return NULL;
 }

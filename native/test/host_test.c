@@ -607,6 +607,81 @@ static void suites(void) {
   }
 }
 
+/* What a hostile host takes away or answers wrongly is as the configuration says, and no fault of the plug-in. */
+static void hostile(void) {
+  EshConfig config = plain;
+  config.null_functions[0] = "abort";
+  config.null_functions[1] = "message";
+  Stage t = stage(&config, ESH_FLOAT, ESH_RGBA, "pattern:noise");
+  EshConfig *c = esh_config(t.host);
+  OfxPropertySetHandle own = t.host->ofx.host;
+  const OfxImageEffectSuiteV1 *effects = t.host->ofx.fetchSuite(own, kOfxImageEffectSuite, 1);
+  const OfxMessageSuiteV2 *messages = t.host->ofx.fetchSuite(own, kOfxMessageSuite, 2);
+  CHECK(!effects->abort && effects->clipGetImage == esh_effect_suite.clipGetImage);
+  CHECK(!messages->message && messages->clearPersistentMessage == esh_message_suite2.clearPersistentMessage);
+
+  const OfxPropertySuiteV1 *p = &esh_property_suite;
+  int read = 0, refused = 0, all = 0, number;
+  for (c->refuse_seed = 1; c->refuse_seed <= 200; c->refuse_seed++) {
+    read += p->propGetInt(own, kOfxPropAPIVersion, 0, &number) == kOfxStatOK;
+    refused += p->propGetInt(own, kOfxImageEffectPropTemporalClipAccess, 0, &number) != kOfxStatOK;
+    c->refuse_essential = 1;
+    all += p->propGetInt(own, kOfxImageEffectPropTemporalClipAccess, 0, &number) != kOfxStatOK;
+    c->refuse_essential = 0;
+  }
+  c->refuse_seed = 0;
+  CHECK(read > 100 && read < 195 && !refused && all > 5 && all < 100);
+  OfxPropertySetHandle strict = esh_props_new(t.host, "ImageEffectHost", esh_copy("whole"));
+  int omitted = 0;
+  for (c->omit_seed = 1; c->omit_seed <= 20; c->omit_seed++) {
+    OfxPropertySetHandle thin = esh_props_new(t.host, "ImageEffectHost", esh_copy("thin"));
+    omitted += thin->count < strict->count;
+    CHECK(thin->count > 0);
+    esh_props_free(thin);
+  }
+  c->omit_seed = 0;
+  CHECK(omitted > 0);
+  esh_props_free(strict);
+
+  OfxParamHandle gain = esh_param_find(t.instance, "gain"), invert = esh_param_find(t.instance, "invert");
+  double value = 5;
+  int flag = 5;
+  c->odd_params = ESH_PARAMS_UNREADABLE;
+  CHECK(esh_parameter_suite.paramGetValueAtTime(gain, 0.0, &value) != kOfxStatOK && value == 5);
+  c->odd_params = ESH_PARAMS_NONSENSE;
+  CHECK(esh_parameter_suite.paramGetValueAtTime(gain, 0.0, &value) == kOfxStatOK && !(value >= 0 && value <= 1000));
+  CHECK(esh_parameter_suite.paramGetValueAtTime(invert, 0.0, &flag) == kOfxStatOK && flag != 0 && flag != 1);
+  c->odd_params = ESH_PARAMS_READ_ONLY;
+  CHECK(esh_parameter_suite.paramSetValue(gain, 2.0) != kOfxStatOK);
+  c->odd_params = ESH_PARAMS_SOUND;
+  unsigned cpus;
+  c->odd_threads = ESH_THREADS_NO_CPU;
+  CHECK(esh_thread_suite.multiThreadNumCPUs(&cpus) == kOfxStatOK && cpus == 0);
+  static Jobs j;
+  memset(&j, 0, sizeof j);
+  c->odd_threads = ESH_THREADS_IDLE;
+  CHECK(esh_thread_suite.multiThread(job, JOBS, &j) == kOfxStatOK && !atomic_load(&j.runs[0]));
+  c->odd_threads = ESH_THREADS_SOUND;
+  c->odd_timeline = 1;
+  double first = 0, last = 0;
+  CHECK(esh_timeline_suite.getTimeBounds(t.instance, &first, &last) == kOfxStatOK && isnan(first));
+  c->odd_timeline = 0;
+  CHECK(esh_fault_count(t.host) == 0);
+  show_faults(t.host);
+
+  /* Frames at once, in any order of windows, are the same frames in the same order. */
+  char err[ESH_ERR];
+  CHECK(esh_param_edit(t.instance, "gain", "1.5", err) == 0);
+  Sheet one = {0}, two = {0};
+  CHECK(render(t.instance, 0, 4, &one).rendered == 5);
+  c->frames_at_once = 3, c->tile_width = 4, c->tile_height = 3, c->tile_order = 7, c->thread_stack = 256 * 1024;
+  CHECK(render(t.instance, 0, 4, &two).rendered == 5);
+  CHECK(one.length == two.length && !memcmp(one.bytes, two.bytes, one.length));
+  free(one.bytes);
+  free(two.bytes);
+  esh_host_destroy(strike(&t));
+}
+
 static void write_text(const char *path, const char *text) {
   FILE *f = fopen(path, "w");
   if (!f) exit(1);
@@ -682,7 +757,8 @@ int main(int argc, char **argv) {
   } cases[] = {{"properties", properties_strict}, {"lenient", lenient}, {"parameters", parameters},
                {"patterns", patterns},            {"layouts", layouts}, {"faults", faults},
                {"cancel", cancel},                {"abort", aborted},   {"project", project},
-               {"colour", colour},                {"suites", suites}};
+               {"colour", colour},                {"suites", suites},
+               {"hostile", hostile}};
   int found = 0;
   bundle_path = argc > 1 ? argv[1] : "";
   for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)

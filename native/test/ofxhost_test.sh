@@ -164,6 +164,30 @@ expect 0 "$ofxhost" render "$bundle" --in raw:in.raw --size 3x2 --depth byte --c
 printf ABCDEF >half.raw
 same out.raw half.raw
 
+# Random hosts notice what a plug-in does to them, go on with the next, and say which one it was. The sanitizers would end the
+# process of a crash in their own way.
+for fault in "leak image:returned with" "write outside:wrote outside" "hang:nothing happened for 1 s" "crash:crash"; do
+  case $ASAN_OPTIONS:$fault in ?*:crash*) continue ;; esac
+  export EVENSTOP_TEST_FAULT="${fault%:*}"
+  expect 1 "$ofxhost" hostile "$bundle" --hosts 4 --seed 22 --patience 1
+  says "${fault#*:}"
+  says "FAIL seed 22 host "
+  says "seed 22: 4 hosts in "
+done
+unset EVENSTOP_TEST_FAULT
+expect 2 "$ofxhost" hostile "$bundle" --hosts 0
+expect 2 "$ofxhost" hostile "$bundle" --size 3x3
+expect 2 "$ofxhost" render "$bundle" --in pattern:noise --size 3x3 --hosts 3
+expect 1 "$ofxhost" hostile nowhere.ofx
+says "nowhere.ofx"
+expect 0 "$ofxhost" render "$bundle" --in pattern:noise --size 9x9 --set gain=2 --frames 0-4 --out plain.raw
+expect 0 "$ofxhost" render "$bundle" --in pattern:noise --size 9x9 --set gain=2 --frames 0-4 --out at-once.raw \
+  --frames-at-once 3 --thread-stack 256 --tiles 4x4 --tile-order 5 --thumbnail --draft --null abort
+same plain.raw at-once.raw
+expect 0 "$ofxhost" render "$bundle" --in pattern:noise --size 9x9 --depth byte --components alpha --set gain=2 --unconnected --out none.raw
+head -c 81 /dev/zero >zero.raw
+same none.raw zero.raw
+
 expect 0 "$ofxhost" probe "$bundle" --quiet
 says "0 failed"
 expect 1 "$ofxhost" probe nowhere.ofx

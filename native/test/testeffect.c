@@ -4,10 +4,12 @@
  * on demand. Two plug-ins in one binary; the second is the first without a general context and without tiles.
  */
 #include <math.h>
+#include <signal.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "openfx.h"
 
@@ -26,10 +28,10 @@ static const char *const faults[] = {
     "none",           "leak image",      "release twice", "write outside",     "write source",
     "set in render",  "unknown property", "wrong type",   "read-only property", "nested threads",
     "open progress",  "leak memory",     "render fails",  "open edit",         "endless changes",
-    "fetch elsewhere", "bad message",    "leak mutex"};
+    "fetch elsewhere", "bad message",    "leak mutex",    "crash",             "hang"};
 enum { NONE, LEAK_IMAGE, RELEASE_TWICE, WRITE_OUTSIDE, WRITE_SOURCE, SET_IN_RENDER, UNKNOWN_PROPERTY, WRONG_TYPE,
        READ_ONLY, NESTED_THREADS, OPEN_PROGRESS, LEAK_MEMORY, RENDER_FAILS, OPEN_EDIT, ENDLESS_CHANGES, FETCH_ELSEWHERE, BAD_MESSAGE,
-       LEAK_MUTEX, FAULT_COUNT };
+       LEAK_MUTEX, CRASH, HANG, FAULT_COUNT };
 
 typedef struct Instance {
   OfxImageClipHandle source, output;
@@ -97,6 +99,9 @@ static OfxStatus describe_in_context(OfxImageEffectHandle effect) {
   s = define(set, kOfxParamTypeChoice, "fault", "Fault");
   for (int i = 0; i < FAULT_COUNT; i++) props->propSetString(s, kOfxParamPropChoiceOption, i, faults[i]);
   props->propSetInt(s, kOfxParamPropAnimates, 0, 0);
+  const char *wanted = getenv("EVENSTOP_TEST_FAULT"); /* the fault that instances have from the start */
+  for (int i = 1; wanted && i < FAULT_COUNT; i++)
+    if (!strcmp(faults[i], wanted)) props->propSetInt(s, kOfxParamPropDefault, 0, i);
   s = define(set, kOfxParamTypePushButton, "measureClip", "Measure clip");
   s = define(set, kOfxParamTypeString, "stored", "Stored measurement");
   props->propSetInt(s, kOfxParamPropSecret, 0, 1);
@@ -209,7 +214,7 @@ static void rows(unsigned index, unsigned count, void *argument) {
   const int from = j->window[1] + (int)(height * index / count), to = j->window[1] + (int)(height * (index + 1) / count);
   if (j->fault == NESTED_THREADS && threads) threads->multiThread(no_job, 1, NULL);
   for (int y = from; y < to; y++) {
-    if (effects->abort(j->effect)) return;
+    if (effects->abort && effects->abort(j->effect)) return;
     for (int x = j->window[0]; x < j->window[2]; x++) {
       const void *in = pixel(&j->source, x, y);
       void *out = pixel(&j->output, x, y);
@@ -244,6 +249,8 @@ static OfxStatus render(OfxImageEffectHandle effect, OfxPropertySetHandle in) {
   params->paramGetValueAtTime(self->invert, time, &j.invert);
   params->paramGetValueAtTime(self->fault, time, &j.fault);
   j.gain *= stored_gain(self->stored, time);
+  if (j.fault == CRASH) raise(SIGSEGV);
+  while (j.fault == HANG) pause();
   if (j.fault == RENDER_FAILS) return kOfxStatFailed;
   if (j.fault == SET_IN_RENDER) params->paramSetValue(self->gain, 2.0);
   if (j.fault == BAD_MESSAGE && messages) messages->message(effect, "OfxMessageShout", "", "%s", "?");

@@ -1,15 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch;
 
+import com.fasterxml.jackson.databind.node.JsonNodeFactory;
+import com.fasterxml.jackson.databind.node.ObjectNode;
 import java.io.File;
 import java.io.IOException;
-import java.nio.file.FileVisitResult;
 import java.nio.file.Files;
-import java.nio.file.LinkOption;
 import java.nio.file.Path;
-import java.nio.file.SimpleFileVisitor;
 import java.nio.file.StandardCopyOption;
-import java.nio.file.attribute.BasicFileAttributes;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.concurrent.Callable;
@@ -18,26 +16,26 @@ import java.util.stream.Collectors;
 import java.util.stream.Stream;
 import org.evenstop.batch.media.PendingFile;
 import org.evenstop.engine.InputException;
+import picocli.CommandLine.ArgGroup;
 import picocli.CommandLine.Command;
+import picocli.CommandLine.Mixin;
 import picocli.CommandLine.Model.CommandSpec;
 import picocli.CommandLine.Option;
 import picocli.CommandLine.ParameterException;
 import picocli.CommandLine.Spec;
 
 /** {@code evenstop plugin}: the OpenFX bundle on this machine. */
-@Command(name = "plugin", mixinStandardHelpOptions = true, description = "Installs the OpenFX plug-in, or tries it in the bundled test host.",
-    subcommands = {PluginCommand.Install.class, PluginCommand.Probe.class})
+@Command(name = "plugin", mixinStandardHelpOptions = true, description = "Installs the OpenFX plug-in, removes it, or tries it in the bundled test host.",
+    subcommands = {PluginCommand.Install.class, PluginCommand.Uninstall.class, PluginCommand.Probe.class})
 final class PluginCommand implements Runnable {
-    private static final String BUNDLE = "Evenstop.ofx.bundle";
-    /** Where the OpenFX standard has hosts look on Linux, after the folders of {@code OFX_PLUGIN_PATH}. */
-    private static final Path STANDARD_FOLDER = Path.of("/usr/OFX/Plugins");
+    private static final String BUNDLE = PluginFolder.BUNDLE;
 
     @Spec
     private CommandSpec spec;
 
     @Override
     public void run() {
-        throw new ParameterException(spec.commandLine(), "give install or probe");
+        throw new ParameterException(spec.commandLine(), "give install, uninstall or probe");
     }
 
     private static Path home() {
@@ -56,46 +54,75 @@ final class PluginCommand implements Runnable {
         return bundle;
     }
 
+    /** Which folder is meant: one of three ways to say it, or none. */
+    private static final class Place {
+        @ArgGroup(exclusive = true, multiplicity = "0..1")
+        private Choice choice;
+
+        private static final class Choice {
+            @Option(names = "--user", description = "A folder of yours: the first one of OFX_PLUGIN_PATH in your home folder, else OFX/Plugins there.")
+            private boolean user;
+            @Option(names = "--system", description = "The folder that the OpenFX standard names: /usr/OFX/Plugins, on macOS /Library/OFX/Plugins (needs root).")
+            private boolean system;
+            @Option(names = "--to", paramLabel = "DIR", description = "This folder. Default: the first of OFX_PLUGIN_PATH, else that of --system.")
+            private Path folder;
+        }
+
+        PluginFolder folder() {
+            String searchPath = System.getenv("OFX_PLUGIN_PATH");
+            if (choice == null) {
+                return new PluginFolder(PluginFolder.usual(searchPath));
+            }
+            if (choice.user) {
+                return new PluginFolder(PluginFolder.ofUser(searchPath, Path.of(System.getProperty("user.home"))));
+            }
+            if (choice.system) {
+                return new PluginFolder(PluginFolder.ofSystem());
+            }
+            if (choice.folder.toString().isBlank()) {
+                throw new InputException("--to is empty; give the folder for the bundle, or leave --to out");
+            }
+            return new PluginFolder(choice.folder);
+        }
+    }
+
+    /** The result of an install or uninstall, for people or for machines. */
+    private static void say(CommandSpec spec, boolean json, String action, PluginFolder folder, boolean replaced) {
+        Path bundle = folder.bundle().toAbsolutePath().normalize();
+        boolean searched = folder.isSearched(System.getenv("OFX_PLUGIN_PATH"));
+        if (json) {
+            ObjectNode object = JsonNodeFactory.instance.objectNode().put("action", action).put("bundle", bundle.toString());
+            if (action.equals("install")) {
+                object.put("replaced", replaced);
+            }
+            spec.commandLine().getOut().println(object.put("searchedByHosts", searched));
+            return;
+        }
+        spec.commandLine().getOut().println((action.equals("install") ? "installed " : "removed ") + Terminal.plain(bundle)
+            + (replaced ? ", in place of an older one" : ""));
+        if (action.equals("install") && !searched) {
+            spec.commandLine().getOut().println("hosts find it when OFX_PLUGIN_PATH names " + Terminal.plain(bundle.getParent()));
+        }
+    }
+
     @Command(name = "install", mixinStandardHelpOptions = true, sortOptions = false,
-        description = "Copies " + BUNDLE + " to where hosts look for OpenFX plug-ins.")
+        description = "Copies " + BUNDLE + " to where hosts look for OpenFX plug-ins, whole or not at all, in place of an older one.")
     static final class Install implements Callable<Integer> {
-        @Option(names = "--to", paramLabel = "DIR",
-            description = "Folder for the bundle. Default: the first of OFX_PLUGIN_PATH, else /usr/OFX/Plugins (needs root).")
-        private Path folder;
+        @Mixin
+        private Place place;
+
+        @Option(names = "--json", description = "Print one object for machines.")
+        private boolean json;
 
         @Spec
         private CommandSpec spec;
 
         @Override
         public Integer call() {
-            if (folder != null && folder.toString().isBlank()) {
-                throw new InputException("--to is empty; give the folder for the bundle, or leave --to out");
-            }
-            Path bundle = bundle();
-            Path to = folder != null ? folder : standardFolder(System.getenv("OFX_PLUGIN_PATH"));
-            Path target = to.resolve(BUNDLE);
-            Path coming = to.resolve("." + BUNDLE + ".part-" + ProcessHandle.current().pid());
-            Path going = to.resolve("." + BUNDLE + ".old-" + ProcessHandle.current().pid());
-            try {
-                Files.createDirectories(to);
-                copyTree(bundle, coming);
-                boolean replaces = Files.exists(target, LinkOption.NOFOLLOW_LINKS);
-                if (replaces) {
-                    Files.move(target, going, StandardCopyOption.ATOMIC_MOVE);
-                }
-                Files.move(coming, target, StandardCopyOption.ATOMIC_MOVE);
-                removeTree(going);
-            } catch (IOException refused) {
-                bringBack(going, target);
-                removeQuietly(coming);
-                throw new InputException(to + ": the plug-in cannot be copied there (" + PendingFile.reason(refused)
-                    + "); run as root, or give a folder of yours with --to and name it in OFX_PLUGIN_PATH", refused);
-            }
-            renewClassArchive(target);
-            spec.commandLine().getOut().println("installed " + Terminal.plain(target));
-            if (!to.equals(STANDARD_FOLDER)) {
-                spec.commandLine().getOut().println("hosts find it when OFX_PLUGIN_PATH names " + Terminal.plain(to.toAbsolutePath()));
-            }
+            PluginFolder folder = place.folder();
+            boolean replaced = folder.install(PluginCommand.bundle());
+            renewClassArchive(folder.bundle());
+            say(spec, json, "install", folder, replaced);
             return Main.OK;
         }
 
@@ -113,10 +140,13 @@ final class PluginCommand implements Runnable {
             Path archive = java.resolve("classes.jsa");
             Path coming = java.resolve("classes.jsa.part");
             try (Stream<Path> files = Files.list(java)) {
-                String classPath = files.map(Path::toString).filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
+                int version = version(resources.resolve("jre").resolve("release"));
+                // As the plug-in starts it: without the jar that an older Java cannot read.
+                String classPath = files.filter(f -> version >= 25 || !f.getFileName().toString().startsWith("evenstop-vector")).map(Path::toString)
+                    .filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
                 List<String> command = new ArrayList<>(List.of(vm.toString(), "-XX:ArchiveClassesAtExit=" + coming, "-XX:+UseSerialGC",
                     "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
-                if (needsNativeAccess(resources.resolve("jre").resolve("release"))) {
+                if (version >= 22) {
                     command.add("--enable-native-access=ALL-UNNAMED");
                 }
                 command.addAll(List.of("-cp", classPath, "org.evenstop.bridge.Rehearsal"));
@@ -128,86 +158,52 @@ final class PluginCommand implements Runnable {
                 }
                 Files.deleteIfExists(coming);
             } catch (IOException slower) {
-                removeQuietly(coming);
+                deleteQuietly(coming);
             } catch (InterruptedException stopped) {
                 Thread.currentThread().interrupt();
             }
         }
 
-        private static boolean needsNativeAccess(Path release) throws IOException {
+        private static void deleteQuietly(Path file) {
+            try {
+                Files.deleteIfExists(file);
+            } catch (IOException ignored) {
+                // Nobody reads it.
+            }
+        }
+
+        /** The run-time's feature number, 0 where it does not say. */
+        private static int version(Path release) throws IOException {
             if (!Files.exists(release)) {
-                return false;
+                return 0;
             }
             for (String line : Files.readAllLines(release)) {
                 if (line.matches("JAVA_VERSION=\"[0-9]{1,4}\\D.*")) {
-                    return Integer.parseInt(line.replaceAll("^\\D*(\\d+).*$", "$1")) >= 22;
+                    return Integer.parseInt(line.replaceAll("^\\D*(\\d+).*$", "$1"));
                 }
             }
-            return false;
+            return 0;
         }
+    }
 
-        static Path standardFolder(String searchPath) {
-            if (searchPath != null) {
-                for (String one : searchPath.split("[" + File.pathSeparator + ";]")) {
-                    if (!one.isBlank()) {
-                        return Path.of(one.strip());
-                    }
-                }
-            }
-            return STANDARD_FOLDER;
-        }
+    @Command(name = "uninstall", mixinStandardHelpOptions = true, sortOptions = false,
+        description = "Removes " + BUNDLE + " from where install put it.")
+    static final class Uninstall implements Callable<Integer> {
+        @Mixin
+        private Place place;
 
-        private static void bringBack(Path going, Path target) {
-            try {
-                if (Files.exists(going) && !Files.exists(target)) {
-                    Files.move(going, target, StandardCopyOption.ATOMIC_MOVE);
-                }
-            } catch (IOException lost) {
-                throw new InputException(going + ": the earlier plug-in could not be put back; rename it to " + target, lost);
-            }
-        }
+        @Option(names = "--json", description = "Print one object for machines.")
+        private boolean json;
 
-        private static void copyTree(Path from, Path to) throws IOException {
-            Files.walkFileTree(from, new SimpleFileVisitor<>() {
-                @Override
-                public FileVisitResult preVisitDirectory(Path dir, BasicFileAttributes attributes) throws IOException {
-                    Files.createDirectories(to.resolve(from.relativize(dir)));
-                    return FileVisitResult.CONTINUE;
-                }
+        @Spec
+        private CommandSpec spec;
 
-                @Override
-                public FileVisitResult visitFile(Path file, BasicFileAttributes attributes) throws IOException {
-                    Files.copy(file, to.resolve(from.relativize(file)), StandardCopyOption.COPY_ATTRIBUTES, LinkOption.NOFOLLOW_LINKS);
-                    return FileVisitResult.CONTINUE;
-                }
-            });
-        }
-
-        private static void removeTree(Path root) throws IOException {
-            if (!Files.exists(root, LinkOption.NOFOLLOW_LINKS)) {
-                return;
-            }
-            Files.walkFileTree(root, new SimpleFileVisitor<>() {
-                @Override
-                public FileVisitResult visitFile(Path file, BasicFileAttributes attributes) throws IOException {
-                    Files.delete(file);
-                    return FileVisitResult.CONTINUE;
-                }
-
-                @Override
-                public FileVisitResult postVisitDirectory(Path dir, IOException failed) throws IOException {
-                    Files.delete(dir);
-                    return FileVisitResult.CONTINUE;
-                }
-            });
-        }
-
-        private static void removeQuietly(Path root) {
-            try {
-                removeTree(root);
-            } catch (IOException ignored) {
-                // The first problem is the one worth telling.
-            }
+        @Override
+        public Integer call() {
+            PluginFolder folder = place.folder();
+            folder.uninstall();
+            say(spec, json, "uninstall", folder, false);
+            return Main.OK;
         }
     }
 

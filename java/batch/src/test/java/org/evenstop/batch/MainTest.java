@@ -322,34 +322,4 @@ class MainTest {
         assertEquals(evenstop("render", "--help"), evenstop("help", "render"));
         assertTrue(evenstop("completion").out().contains("evenstop"));
     }
-
-    @Test
-    void pluginInstallCopiesTheBundleWhole() throws IOException {
-        String kept = System.getProperty("evenstop.home");
-        Path home = folder.resolve("home");
-        Path inside = Files.createDirectories(home.resolve("build/Evenstop.ofx.bundle/Contents/Linux-x86-64"));
-        Files.writeString(inside.resolve("Evenstop.ofx"), "first");
-        Path to = folder.resolve("plugins");
-        try {
-            System.setProperty("evenstop.home", home.toString());
-            assertEquals(0, evenstop("plugin", "install", "--to", to).code());
-            Files.writeString(inside.resolve("Evenstop.ofx"), "second");
-            Answer again = evenstop("plugin", "install", "--to", to);
-            assertEquals(0, again.code(), again.err());
-            assertTrue(again.out().contains("OFX_PLUGIN_PATH"), again.out());
-            assertEquals(List.of("Evenstop.ofx.bundle"), names(to));
-            assertEquals("second", Files.readString(to.resolve("Evenstop.ofx.bundle/Contents/Linux-x86-64/Evenstop.ofx")));
-            Answer noHost = evenstop("plugin", "probe");
-            assertEquals(2, noHost.code());
-            assertTrue(noHost.err().contains("not built"), noHost.err());
-        } finally {
-            if (kept == null) {
-                System.clearProperty("evenstop.home");
-            } else {
-                System.setProperty("evenstop.home", kept);
-            }
-        }
-        assertEquals(Path.of("/a"), PluginCommand.Install.standardFolder("/a:/b"));
-        assertEquals(Path.of("/usr/OFX/Plugins"), PluginCommand.Install.standardFolder(null));
-    }
 }

@@ -188,6 +188,19 @@ class BridgeTest {
         assertEquals(1, second.getLong(Blocks.PREPARE_IDENTITY));
     }
 
+    /** What an entry point throws, of whatever kind, becomes a status and words. */
+    @Test
+    void whatIsThrownBecomesAStatus() {
+        Memory noText = Caller.block(Blocks.PREPARE_BYTES);
+        noText.setLong(Blocks.PREPARE_LENGTH, 10);
+        assertEquals(Bridge.INPUT, caller.call(Caller.PREPARE, noText));
+        assertTrue(caller.message().endsWith("Press Measure clip."), caller.message());
+        Memory noProfile = solveBlock(measured(scene()), "cinema-soft", "even", "preset");
+        noProfile.setPointer(Blocks.SOLVE_PROFILE, null);
+        assertEquals(Bridge.BROKEN, caller.call(Caller.SOLVE, noProfile));
+        assertTrue(caller.message().startsWith("the Java side of Evenstop failed: java.lang.NullPointerException"), caller.message());
+    }
+
     @Test
     void oldHandlesGoStaleAndTheirTextMayBePreparedAgain() {
         long old = handleOf(correction());

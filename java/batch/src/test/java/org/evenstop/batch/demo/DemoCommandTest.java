@@ -57,6 +57,8 @@ class DemoCommandTest {
         BufferedImage picture = ImageIO.read(home.resolve("before-after.png").toFile());
         assertNotNull(picture);
         assertTrue(picture.getWidth() > 1900 && picture.getHeight() > 900);
+        BufferedImage presets = ImageIO.read(home.resolve("presets.png").toFile());
+        assertTrue(presets.getWidth() > 1900 && presets.getHeight() > 850);
 
         Ran again = run("demo", "--out", home.toString(), "--size", "64x36", "--frames", "1");
         assertEquals(0, again.code(), again.err());

@@ -99,7 +99,7 @@ class SkinOfFacesTest {
 
     @Test
     void normalisedTheyAreFoundAlikeHoweverTheyWereShot() {
-        assertEquals(mean(Views.BUILDER, 2), mean(Views.SAILMAKER, 2), 0.10, "mean share found of the light and of the dark face after normalising");
+        assertEquals(mean(Views.BUILDER, 2), mean(Views.SAILMAKER, 2), 0.15, "mean share found of the light and of the dark face after normalising");
         for (Views view : List.of(Views.BUILDER, Views.SAILMAKER)) {
             for (int e = 0; e < STOPS.length; e++) {
                 assertTrue(FOUND.get(view)[e][2] >= 0.75, view + " at " + STOPS[e] + " stops: " + FOUND.get(view)[e][2]);

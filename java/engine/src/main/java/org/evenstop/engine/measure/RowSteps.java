@@ -29,6 +29,8 @@ final class RowSteps {
     private final int[] chroma;
     private final int[] siteSteps;
     private final float[] siteLuma;
+    private final float[] cb;
+    private final float[] cr;
     private final float[] skinMargin;
 
     private final int[] luma = new int[2 * SIZE];
@@ -47,6 +49,8 @@ final class RowSteps {
         siteSteps = new int[width];
         chroma = new int[width];
         siteLuma = new float[width];
+        cb = new float[width];
+        cr = new float[width];
         skinMargin = new float[width];
     }
 
@@ -154,7 +158,10 @@ final class RowSteps {
         steps(rows.r, from, to, redSteps);
         steps(rows.g, from, to, greenSteps);
         steps(rows.b, from, to, blueSteps);
-        chromaOf(y, rows.r, rows.b, from, to, cbScale, crScale, chroma, skinMargin);
+        differences(rows.b, y, cbScale, from, to, cb);
+        differences(rows.r, y, crScale, from, to, cr);
+        chromaOf(cb, cr, from, to, chroma);
+        skinMargins(y, cb, cr, from, to, skinMargin);
         for (int i = from; i < to; i++) {
             if (skinMargin[i] >= 0f) {
                 skin[ySteps[i]]++;
@@ -181,12 +188,21 @@ final class RowSteps {
         }
     }
 
-    private static void chromaOf(float[] y, float[] r, float[] b, int from, int to, float cbScale, float crScale, int[] chroma, float[] margin) {
+    private static void differences(float[] colour, float[] y, float scale, int from, int to, float[] into) {
         for (int i = from; i < to; i++) {
-            float cb = (b[i] - y[i]) * cbScale;
-            float cr = (r[i] - y[i]) * crScale;
-            chroma[i] = (int) ((float) Math.sqrt(cb * cb + cr * cr) * FrameTally.CHROMA_UNIT + 0.5f);
-            margin[i] = Skin.margin(y[i], cb, cr);
+            into[i] = (colour[i] - y[i]) * scale;
+        }
+    }
+
+    private static void chromaOf(float[] cb, float[] cr, int from, int to, int[] chroma) {
+        for (int i = from; i < to; i++) {
+            chroma[i] = (int) ((float) Math.sqrt(cb[i] * cb[i] + cr[i] * cr[i]) * FrameTally.CHROMA_UNIT + 0.5f);
+        }
+    }
+
+    private static void skinMargins(float[] y, float[] cb, float[] cr, int from, int to, float[] margin) {
+        for (int i = from; i < to; i++) {
+            margin[i] = Skin.margin(y[i], cb[i], cr[i]);
         }
     }
 

@@ -8,7 +8,7 @@ package org.evenstop.engine.measure;
  * <p>The line: dark and light skin of the ColorChecker lie at 120.7 and 119.5 degrees of the BT.709 (Cb, Cr) plane, those of EBU
  * Tech 3325 v2.0 at 122.5 and 122.3, with chroma over luma of 0.18 to 0.31. Measured skin spreads further: light skin of little red lies
  * at 132 (means of two published samples), and a contrasty curve gives dark, under-exposed skin a chroma over luma of up to
- * 1. Wood and orange cloth lie between, at 125 to 140 with much chroma; the bound on yellow leaves most of them out: in the plane of
+ * 0.8. Wood and orange cloth lie between, at 125 to 140 with much chroma; the bound on yellow leaves most of them out: in the plane of
  * (Cb, Cr) over luma it is a straight line. All bounds are our own choice, no source; what they find is in docs/skin.md.
  *
  * @param share         part of the picture that counts as skin, 0..1
@@ -21,7 +21,7 @@ public record Skin(double share, double median, double lowerQuartile, double upp
     public static final double HUE_TO_DEGREES = 133;
     /** Smallest and largest chroma over luma. */
     public static final double LEAST_SATURATION = 0.09;
-    public static final double MOST_SATURATION = 1;
+    public static final double MOST_SATURATION = 0.8;
     /** Most of -Cb: this share of luma and that of Cr. */
     public static final double YELLOW_OF_LUMA = 0.10;
     public static final double YELLOW_OF_CR = 0.46;

@@ -123,6 +123,34 @@ class ClipMeterTest {
     }
 
     /** One picture in every format: levels agree within a step of the histogram and the rounding of the format. */
+    /** Beyond HD a frame's strips take turns: one frame says nearly what the whole would, and successive frames cover all of it. */
+    @Test
+    void largeFramesAreCountedAStripInTurn() {
+        Picture slope = (x, y, rgb) -> Arrays.fill(rgb, 0.1 + 0.7 * ((x / 2 * 31 + y / 2 * 17) % 997) / 997);
+        PlanarFrame whole = planar(slope, 3840, 2160, ChromaSampling.S420, CodeDepth.BITS10, false, null, 0);
+        ClipMeter meter = new ClipMeter(STANDARD, 4096);
+        meter.add(whole, 0);
+        Measurement m = meter.finish("whole");
+        assertEquals(0.1 + 0.7 * 0.1, m.levels().p10() / 100, 0.002);
+        assertEquals(0.1 + 0.7 * 0.5, m.levels().p50() / 100, 0.002);
+        assertEquals(0.1 + 0.7 * 0.9, m.levels().p90() / 100, 0.002);
+        assertEquals(4096, m.sample().size());
+        // A single bright line lies in one strip of four: four frames find it, in whichever strip it is.
+        for (int line : new int[] {700, 716, 732, 748}) {
+            for (int x = 0; x < 3840; x++) {
+                whole.setLumaCode(x, line, 940);
+            }
+            ClipMeter turns = new ClipMeter(STANDARD, 4096);
+            for (int frame = 0; frame < 4; frame++) {
+                turns.add(whole, frame);
+            }
+            assertEquals(100, turns.finish("line").levels().max(), 0.2, "line " + line);
+            for (int x = 0; x < 3840; x++) {
+                whole.setLumaCode(x, line, 300);
+            }
+        }
+    }
+
     @Test
     void allFormatsAgree() {
         int width = 320;
