@@ -93,7 +93,7 @@ static void describe_values(const EvParameter *parameter, OfxPropertySetHandle s
     ev_offer_double(set, kOfxParamPropMax, 0, parameter->max);
     ev_offer_double(set, kOfxParamPropDisplayMin, 0, parameter->display_min);
     ev_offer_double(set, kOfxParamPropDisplayMax, 0, parameter->display_max);
-    ev_offer_double(set, kOfxParamPropIncrement, 0, 0.05);
+    ev_offer_double(set, kOfxParamPropIncrement, 0, parameter->display_max - parameter->display_min > 10 ? 0.5 : 0.05);
   } else if (!strcmp(parameter->type, kOfxParamTypeChoice)) {
     for (int i = 0; i < parameter->option_count; i++) {
       ev_offer_string(set, kOfxParamPropChoiceOption, i, parameter->options[i].label);
@@ -103,7 +103,12 @@ static void describe_values(const EvParameter *parameter, OfxPropertySetHandle s
     ev_offer_int(set, kOfxParamPropDefault, 0, parameter->number != 0);
   } else if (!strcmp(parameter->type, kOfxParamTypeString)) {
     ev_offer_string(set, kOfxParamPropStringMode, 0,
-                    parameter->shown_only ? kOfxParamStringIsLabel : kOfxParamStringIsMultiLine);
+                    parameter->shown_only ? kOfxParamStringIsLabel
+                    : parameter->is_file  ? kOfxParamStringIsFilePath
+                                          : kOfxParamStringIsMultiLine);
+    if (parameter->is_file) {
+      ev_offer_int(set, kOfxParamPropStringFilePathExists, 0, 0);
+    }
     ev_offer_string(set, kOfxParamPropDefault, 0, parameter->text);
   }
 }

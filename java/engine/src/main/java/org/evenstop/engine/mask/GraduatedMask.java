@@ -50,6 +50,6 @@ public record GraduatedMask(double horizon, double angle, double feather, double
             return up - horizon / 100;
         }
         double radians = Math.toRadians(angle);
-        return (up - horizon / 100) * Math.cos(radians) - across * Math.sin(radians);
+        return (up - horizon / 100) * StrictMath.cos(radians) - across * StrictMath.sin(radians);
     }
 }
