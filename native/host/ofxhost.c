@@ -21,6 +21,7 @@ static const char usage_text[] =
     "  ofxhost probe BUNDLE [options]             plays a host's whole life and prints one PASS or FAIL line per check\n"
     "  ofxhost hostile BUNDLE [--hosts N] [--seed S] [--first N] [--patience S] [--verbose]\n"
     "                                             plays random hosts and prints a line for each that ended badly\n"
+    "  ofxhost bench BUNDLE --size WxH [options]  times load, first frame and steady frames; one JSON object\n"
     "  ofxhost --help\n"
     "\n"
     "BUNDLE is a folder Name.ofx.bundle or a file Name.ofx.\n"
@@ -262,9 +263,12 @@ static int fits(const char *command, const char *option) {
   static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--null", "--without-property",
                                       "--lenient", "--background", "--quiet", NULL};
   static const char *const hostile[] = {"--hosts", "--seed", "--first", "--patience", "--verbose", NULL};
+  static const char *const bench[] = {"--plugin", "--context", "--in", "--size", "--depth", "--components", "--premult",
+                                      "--frames", "--threads", "--set", "--press", "--load", "--quiet", NULL};
   const char *const *taken = !strcmp(command, "list")      ? list
                              : !strcmp(command, "params")  ? params
                              : !strcmp(command, "hostile") ? hostile
+                             : !strcmp(command, "bench")   ? bench
                                                            : probe;
   if (!strcmp(command, "render")) {
     taken = hostile; /* these alone it does not take */
@@ -686,11 +690,12 @@ int main(int argc, char **argv) {
     printf(usage_text, esh_pattern_help);
     return EXIT_GOOD;
   }
-  if (argc < 2) return usage_error("which command? list, params, render, probe or hostile%s%s", "", "");
-  static const char *const commands[] = {"list", "params", "render", "probe", "hostile"};
+  if (argc < 2) return usage_error("which command? list, params, render, probe, hostile or bench%s%s", "", "");
+  static const char *const commands[] = {"list", "params", "render", "probe", "hostile", "bench"};
   int command = 0;
-  while (command < 5 && strcmp(argv[1], commands[command])) command++;
-  if (command == 5) return usage_error("unknown command %s; there are list, params, render, probe and hostile%s", argv[1], "");
+  while (command < 6 && strcmp(argv[1], commands[command])) command++;
+  if (command == 6)
+    return usage_error("unknown command %s; there are list, params, render, probe, hostile and bench%s", argv[1], "");
   Options o;
   memset(&o, 0, sizeof o);
   o.config.threads = 2;
@@ -707,6 +712,8 @@ int main(int argc, char **argv) {
     code = run_probe(&o);
   } else if (!code && command == 4) {
     code = run_hostile(o.bundle, &o.hostile);
+  } else if (!code && command == 5) {
+    code = run_bench(&o);
   } else if (!code) {
     char err[ESH_ERR];
     o.config.log = o.quiet ? NULL : stderr;

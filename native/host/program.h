@@ -41,6 +41,7 @@ typedef struct Options {
 int run_hostile(const char *bundle, const HostileOptions *options);
 
 int run_probe(const Options *options);
+int run_bench(const Options *options);
 /* The context asked for, or filter if the plug-in offers it, else its first. */
 const char *choose_context(const EshEffect *descriptor, const Options *options);
 

@@ -29,7 +29,7 @@ import picocli.CommandLine.UnmatchedArgumentException;
 @Command(name = "evenstop", mixinStandardHelpOptions = true, version = "evenstop 0.1.0",
     description = "Evens out the exposure of clips: measures where their levels lie and renders corrected copies.",
     subcommands = {DemoCommand.class, MeasureCommand.class, RenderCommand.class, CalibrateCommand.class, EvaluateCommand.class,
-        PluginCommand.class, VerifyCommand.class, CommandLine.HelpCommand.class},
+        PluginCommand.class, BenchCommand.class, VerifyCommand.class, CommandLine.HelpCommand.class},
     footer = {"", "A render is a copy: keep the camera original until the copy is checked.",
         "Exit codes: 0 all done, 1 some clip failed, 2 wrong use. EVENSTOP_DEBUG=1 shows where an error came from."})
 public final class Main implements Runnable {

@@ -26,7 +26,7 @@ import picocli.CommandLine.Spec;
 
 /** {@code evenstop plugin}: the OpenFX bundle on this machine. */
 @Command(name = "plugin", mixinStandardHelpOptions = true, description = "Installs the OpenFX plug-in, removes it, or tries it in the bundled test host.",
-    subcommands = {PluginCommand.Install.class, PluginCommand.Uninstall.class, PluginCommand.Probe.class})
+    subcommands = {PluginCommand.Install.class, PluginCommand.Uninstall.class, PluginCommand.Probe.class, BenchCommand.class})
 final class PluginCommand implements Runnable {
     private static final String BUNDLE = PluginFolder.BUNDLE;
 
@@ -35,7 +35,7 @@ final class PluginCommand implements Runnable {
 
     @Override
     public void run() {
-        throw new ParameterException(spec.commandLine(), "give install, uninstall or probe");
+        throw new ParameterException(spec.commandLine(), "give install, uninstall, probe or bench");
     }
 
     private static Path home() {
@@ -145,9 +145,12 @@ final class PluginCommand implements Runnable {
                 String classPath = files.filter(f -> version >= 25 || !f.getFileName().toString().startsWith("evenstop-vector")).map(Path::toString)
                     .filter(f -> f.endsWith(".jar")).sorted().collect(Collectors.joining(File.pathSeparator));
                 List<String> command = new ArrayList<>(List.of(vm.toString(), "-XX:ArchiveClassesAtExit=" + coming, "-XX:+UseSerialGC",
-                    "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
+                    "-Xmx256m", "-Xrs", "-Xlog:disable", "-Djna.nosys=true", "-Djna.boot.library.path=" + java));
                 if (version >= 22) {
                     command.add("--enable-native-access=ALL-UNNAMED");
+                }
+                if (classPath.contains("evenstop-vector")) {
+                    command.add("--add-modules=jdk.incubator.vector");
                 }
                 command.addAll(List.of("-cp", classPath, "org.evenstop.bridge.Rehearsal"));
                 Process process = new ProcessBuilder(command).redirectErrorStream(true).redirectOutput(ProcessBuilder.Redirect.DISCARD).start();

@@ -19,9 +19,13 @@ import java.util.concurrent.Callable;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.OutputCodec;
 import org.evenstop.batch.media.PendingFile;
+import org.evenstop.batch.render.ClipFollow;
 import org.evenstop.batch.render.ClipMeasure;
 import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.InputException;
+import org.evenstop.engine.follow.LightKey;
+import org.evenstop.engine.follow.LightShot;
+import org.evenstop.engine.follow.LightTrack;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.measure.Measurement;
@@ -67,6 +71,10 @@ final class RenderCommand implements Callable<Integer> {
 
     @Option(names = "--group", description = "The clips all show one scene: the best exposed one is found and named, the others are matched to it.")
     private boolean group;
+
+    @Option(names = "--follow", description = "Follow light that drifts within a clip (an iris hunting, automatic exposure): each shot is held to its own "
+        + "usual light. Reads the clip once more. A steady clip comes out as without it.")
+    private boolean follow;
 
     @Option(names = "--codec", paramLabel = "NAME", defaultValue = "proresHq",
         description = {"proresHq    10-bit 4:2:2 ProRes HQ in .mov (default)", "prores4444  10-bit 4:4:4 ProRes 4444 in .mov",
@@ -124,6 +132,10 @@ final class RenderCommand implements Callable<Integer> {
             throw new InputException("--out is empty; give the folder for the copies");
         }
         ArrayNode results = new ObjectMapper().createArrayNode();
+        if (follow) {
+            // Refuses what makes no sense before anything is read.
+            new ClipRender(settings, (stage, done, all) -> { }).following();
+        }
         List<InputException> refused = new ArrayList<>();
         List<Job> jobs = jobs(ClipList.of(clips, (path, wrong) -> {
             refused.add(wrong);
@@ -151,6 +163,9 @@ final class RenderCommand implements Callable<Integer> {
         }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), jobs.size());
         ClipRender render = new ClipRender(settings, progress).with(camera.profile());
+        if (follow) {
+            render = render.following();
+        }
         int failed = refused.size();
         for (Job job : jobs) {
             progress.begin(job.clip().toString());
@@ -164,6 +179,9 @@ final class RenderCommand implements Callable<Integer> {
                 if (json) {
                     describe(result, results.addObject());
                     camera.describe(((ObjectNode) results.get(results.size() - 1)).putObject("profile"));
+                    if (result.follow() != null) {
+                        describe(result.follow(), ((ObjectNode) results.get(results.size() - 1)).putObject("follow"));
+                    }
                     if (following != null) {
                         following.describe(((ObjectNode) results.get(results.size() - 1)).putObject("match"));
                     }
@@ -356,6 +374,27 @@ final class RenderCommand implements Callable<Integer> {
             .put("encode", millis(t.encode())).put("total", millis(t.total()));
         ArrayNode notes = node.putArray("notes");
         r.notes().forEach(notes::add);
+    }
+
+    private static void describe(ClipFollow follow, ObjectNode node) {
+        LightTrack track = follow.track();
+        node.put("steady", track.isSteady() && track.unsureShots() == 0).put("range", thousandths(track.range())).put("cuts", track.cuts())
+            .put("framesNotJudged", track.framesNotJudged()).put("mostLift", thousandths(follow.limits().mostLift()))
+            .put("mostPull", thousandths(follow.limits().mostPull())).put("heldBack", thousandths(follow.heldBack()));
+        ArrayNode shots = node.putArray("shots");
+        for (LightShot shot : track.shots()) {
+            ObjectNode one = shots.addObject().put("firstFrame", shot.firstFrame()).put("lastFrame", shot.lastFrame())
+                .put("from", thousandths(shot.fromSeconds())).put("to", thousandths(shot.toSeconds())).put("lowest", thousandths(shot.lowest()))
+                .put("highest", thousandths(shot.highest())).put("sure", shot.isSure()).put("followed", shot.isFollowed());
+            ArrayNode keys = one.putArray("keys");
+            for (LightKey key : shot.keys()) {
+                keys.addObject().put("seconds", key.seconds()).put("stops", key.stops());
+            }
+        }
+    }
+
+    private static double thousandths(double value) {
+        return Math.round(value * 1000) / 1000.0 + 0.0;
     }
 
     private static double millis(double seconds) {

@@ -46,6 +46,7 @@ public final class ClipRender {
     private final Settings settings;
     private final ProgressListener progress;
     private final Solving solving;
+    private final boolean follows;
 
     /** Works out the correction of a measured clip. */
     @FunctionalInterface
@@ -68,12 +69,28 @@ public final class ClipRender {
     /** The same settings with another profile. */
     public ClipRender with(Profile profile) {
         return new ClipRender(new Settings(settings.codec(), profile, settings.preset(), settings.strength(), settings.overwrite(),
-            settings.threads()), progress, solving);
+            settings.threads()), progress, solving, follows);
     }
 
     /** The same settings with another way to come by the correction than {@link Solver#solve}. */
     public ClipRender with(Solving other) {
-        return new ClipRender(settings, progress, other);
+        return new ClipRender(settings, progress, other, follows);
+    }
+
+    /**
+     * The same settings, with light that drifts within a clip followed: all frames are looked at before the first is corrected.
+     *
+     * @throws InputException when the preset leaves exposure alone or the strength is 0
+     */
+    public ClipRender following() {
+        if (settings.preset().keepsExposure()) {
+            throw new InputException("--follow changes the exposure of frames, and preset " + settings.preset().name()
+                + " leaves exposure alone (largestLift and largestPull are 0); take another preset, or leave --follow out");
+        }
+        if (settings.strength() == 0) {
+            throw new InputException("--follow with --strength 0 would change nothing; give a strength above 0, or leave --follow out");
+        }
+        return new ClipRender(settings, progress, solving, true);
     }
 
     /**
@@ -89,24 +106,26 @@ public final class ClipRender {
     }
 
     /**
-     * @param after levels measured on corrected frames, at the places where {@code before} was measured
-     * @param notes one sentence each
+     * @param after  levels measured on corrected frames, at the places where {@code before} was measured
+     * @param follow how light that drifts was followed; null when that was not asked for
+     * @param notes  one sentence each
      */
     public record Result(Path clip, Path output, Path correctionFile, Measurement before, LevelSummary after, Correction correction,
-                         long frames, StageTimes times, List<String> notes) {
+                         ClipFollow follow, long frames, StageTimes times, List<String> notes) {
         public Result {
             notes = List.copyOf(notes);
         }
     }
 
     public ClipRender(Settings settings, ProgressListener progress) {
-        this(settings, progress, Solver::solve);
+        this(settings, progress, Solver::solve, false);
     }
 
-    private ClipRender(Settings settings, ProgressListener progress, Solving solving) {
+    private ClipRender(Settings settings, ProgressListener progress, Solving solving, boolean follows) {
         this.settings = settings;
         this.progress = progress;
         this.solving = solving;
+        this.follows = follows;
     }
 
     /** {@code measured} is done when the meter has read the frame; only then may the encoder have it. */
@@ -132,7 +151,9 @@ public final class ClipRender {
             refuseForeignTransfer(clip, reader.info().colour());
             ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
-            Correction correction = solving.solve(measured.measurement(), settings.profile(), settings.preset());
+            ClipFollow follow = follows ? ClipFollow.of(reader, measured.measurement(), settings.profile(), settings.preset(), solving, progress) : null;
+            Correction correction = follow != null ? follow.clipCorrection()
+                : solving.solve(measured.measurement(), settings.profile(), settings.preset());
             double measureSeconds = (System.nanoTime() - started) / 1e9;
             try {
                 Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
@@ -145,7 +166,7 @@ public final class ClipRender {
             try (ClipWriter writer = ClipWriter.create(output, settings.codec(), reader, settings.overwrite());
                  FrameCorrector corrector = new FrameCorrector(reader.info().shape(), settings.codec(), correction, settings.strength(),
                      settings.threads())) {
-                Pipeline pipeline = new Pipeline(reader, writer, corrector, measured);
+                Pipeline pipeline = new Pipeline(reader, writer, corrector, measured, follow);
                 pipeline.run();
                 ClipReader.Damage damage = reader.damage();
                 refuseIfGrave(clip, damage);
@@ -160,7 +181,7 @@ public final class ClipRender {
                 correctionPending.commit();
                 writer.notes().forEach(note -> notes.add(Character.toUpperCase(note.charAt(0)) + note.substring(1) + "."));
                 noteShape(reader, notes);
-                return new Result(clip, output, correctionFile, measured.measurement(), after, correction, writer.framesWritten(),
+                return new Result(clip, output, correctionFile, measured.measurement(), after, correction, follow, writer.framesWritten(),
                     new StageTimes(measureSeconds, pipeline.decodeNanos.get() / 1e9, pipeline.correctNanos / 1e9,
                         pipeline.encodeNanos.get() / 1e9, (System.nanoTime() - started) / 1e9), notes);
             }
@@ -202,6 +223,7 @@ public final class ClipRender {
         private final ClipReader reader;
         private final ClipWriter writer;
         private final FrameCorrector corrector;
+        private final ClipFollow follow;
         private final long expected;
         private final long[] picks;
         private final ClipMeter after;
@@ -219,10 +241,11 @@ public final class ClipRender {
         });
         private long correctNanos;
 
-        Pipeline(ClipReader reader, ClipWriter writer, FrameCorrector corrector, ClipMeasure measured) {
+        Pipeline(ClipReader reader, ClipWriter writer, FrameCorrector corrector, ClipMeasure measured, ClipFollow follow) {
             this.reader = reader;
             this.writer = writer;
             this.corrector = corrector;
+            this.follow = follow;
             expected = measured.damage().framesDeclared();
             picks = ClipReader.picks(ClipMeter.DEFAULT_FRAMES, Math.max(1, expected));
             after = new ClipMeter(reader.info().shape().standard());
@@ -286,7 +309,11 @@ public final class ClipRender {
                 double seconds = frame.seconds();
                 ClipWriter.EncodedFrame target = writer.lend();
                 try {
-                    corrector.run(frame.picture(), target.picture(), frame.isInterlaced());
+                    if (follow == null) {
+                        corrector.run(frame.picture(), target.picture(), frame.isInterlaced());
+                    } else {
+                        corrector.run(frame.picture(), target.picture(), frame.isInterlaced(), follow.correctionOf(frame.index()));
+                    }
                 } finally {
                     frame.release();
                 }

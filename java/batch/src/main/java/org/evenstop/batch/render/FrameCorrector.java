@@ -22,16 +22,18 @@ import org.evenstop.engine.solve.Correction;
  * strength 0 gives the very codes of the source. One caller at a time; no frame memory is allocated after construction.
  */
 public final class FrameCorrector implements AutoCloseable {
-    private final Correction correction;
+    private final Correction clipCorrection;
     private final float strength;
     private final CorrectionKernel kernel = Kernels.chosen();
     private final ExecutorService pool;
     private final List<Band> before;
     private final List<Band> corrections;
+    private final List<Band> holding;
     private final List<Band> after;
     private final PlanarFrame raised;
     private final PlanarFrame corrected;
     private boolean interlaced;
+    private Correction correction;
 
     /** One step on one band of rows; its frames are set before it is run. */
     private final class Band implements Callable<Void> {
@@ -64,17 +66,16 @@ public final class FrameCorrector implements AutoCloseable {
      * @param threads  1 or more
      */
     public FrameCorrector(PictureShape source, OutputCodec codec, Correction correction, float strength, int threads) {
-        this.correction = correction;
+        clipCorrection = correction;
         this.strength = strength;
         PictureShape working = codec.workingShape(source);
         PictureShape encoded = codec.encodedShape(source);
-        boolean changesNothing = strength == 0f || correction.isIdentity();
-        // A kernel copies codes as they are when there is nothing to correct; only a lossless encoder may be given all of them.
-        boolean hold = changesNothing && codec != OutputCodec.FFV1;
         boolean up = PlaneConversion.isNeeded(source, working);
         boolean down = PlaneConversion.isNeeded(working, encoded);
         before = up ? bands(source, working, threads) : List.of();
-        corrections = hold ? bands(working, working, threads) : bands(null, working, threads);
+        corrections = bands(null, working, threads);
+        // A kernel copies codes as they are when there is nothing to correct; only a lossless encoder may be given all of them.
+        holding = codec == OutputCodec.FFV1 ? corrections : bands(working, working, threads);
         after = down ? bands(working, encoded, threads) : List.of();
         raised = up ? working.allocate() : null;
         corrected = down ? working.allocate() : null;
@@ -103,16 +104,23 @@ public final class FrameCorrector implements AutoCloseable {
      * @param isFields the frame is two fields
      */
     public void run(PlanarFrame source, PlanarFrame target, boolean isFields) {
+        run(source, target, isFields, clipCorrection);
+    }
+
+    /** As {@link #run(PlanarFrame, PlanarFrame, boolean)} with a correction of this frame's own. */
+    public void run(PlanarFrame source, PlanarFrame target, boolean isFields, Correction own) {
         interlaced = isFields;
+        correction = own;
+        List<Band> middle = strength == 0f || own.isIdentity() ? holding : corrections;
         PlanarFrame from = source;
         if (raised != null) {
             step(before, from, raised);
             from = raised;
         }
         if (corrected == null) {
-            step(corrections, from, target);
+            step(middle, from, target);
         } else {
-            step(corrections, from, corrected);
+            step(middle, from, corrected);
             step(after, corrected, target);
         }
     }

@@ -34,6 +34,12 @@ public final class ProfileCalibrator {
     /** Misfit of a step that is reported, in stops, and from which it is not believed. */
     private static final double STEP_WARNING = 0.08;
     private static final int FEWEST_SITES = 24;
+    /** Level under which the curve's toe is looked for, and the part of its steepest proportional fall that it keeps below (own choice). */
+    private static final double DARK = 0.12;
+    private static final double TOE_HELD = 0.7;
+    /** Half width of a pile-up, and how far above it clipped light is foretold at least (own choice). */
+    private static final double PILE = 0.006;
+    private static final double FORETOLD = 0.015;
 
     private ProfileCalibrator() {
     }
@@ -103,7 +109,7 @@ public final class ProfileCalibrator {
         private final boolean stated;
         private final int exposures;
         private final double[] statedStops;
-        private final double ceiling;
+        private double ceiling;
         private final double floorSeen;
         private final double lowest;
         private final double highest;
@@ -394,6 +400,10 @@ public final class ProfileCalibrator {
             double to = fit.response.from + range[1] * Response.STEP;
             from = Math.max(from, fit.response.stopsOf(lowest, from, to));
             to = Math.min(to, fit.response.stopsOf(highest, from, to));
+            from = risingFrom(from, to);
+            if (ceiling == ceiling && isWhiteOfTheScene(to)) {
+                ceiling = Double.NaN;
+            }
             if (fit.response.level(to) - fit.response.level(from) < 0.15) {
                 throw new InputException(String.format(Locale.ROOT, "calibrate: the exposures cover only levels %.0f to %.0f %%; at least 15 %% of level are "
                     + "needed, best from black to clipping", 100 * fit.response.level(from), 100 * fit.response.level(to)));
@@ -438,6 +448,62 @@ public final class ProfileCalibrator {
                 covered.levelTo(), covered.stopsFrom(), covered.stopsTo(), 100 * mean, stated ? "" : " Steps were recovered, not stated.");
             Profile profile = ProfileAssembly.of(name, name, note, fit.response, from, to, anchor, scale, floorSeen, ceiling);
             return new CalibrationResult(profile, method, sites, 100 * mean, 100 * sizes[(int) (0.95 * (total - 1))], covered, steps, warnings, notes);
+        }
+
+        /**
+         * Where the curve begins to be told. Towards the dark a camera's curve falls ever faster in proportion, at last as light does or
+         * faster; where the recovered one falls slower again, there were only noise and too few exposures. What lies below is left
+         * to extrapolation.
+         */
+        private double risingFrom(double from, double to) {
+            double steepest = 0;
+            double start = from;
+            for (double x = to; x >= from; x -= 0.25 * Response.STEP) {
+                double level = fit.response.level(x);
+                if (level > DARK) {
+                    continue;
+                }
+                double power = fit.response.slope(x) / Math.max(level, 1e-4);
+                if (power < TOE_HELD * steepest) {
+                    return start;
+                }
+                if (power >= steepest) {
+                    steepest = power;
+                    start = x;
+                }
+            }
+            return from;
+        }
+
+        /**
+         * Whether a pile-up seen below the highest video code is a white of the scene: then the other exposures foretell that level for
+         * it, while light that was clipped is foretold to lie higher.
+         */
+        private boolean isWhiteOfTheScene(double to) {
+            if (ceiling > ProfileShapes.SUPER_WHITE - 0.005 || seen.single) {
+                return false;
+            }
+            double highLevel = fit.response.level(to);
+            double highSlope = Math.max((highLevel - fit.response.level(to - 0.5)) / 0.5, 0.004);
+            double[] beyond = new double[seen.sites * exposures];
+            int n = 0;
+            for (int i = 0; i < seen.sites; i++) {
+                boolean told = false;
+                for (int j = 0; j < exposures; j++) {
+                    told |= fit.counts[i][j];
+                }
+                for (int j = 0; told && j < exposures; j++) {
+                    if (seen.value[i][j][0] > ceiling - PILE && seen.value[i][j][0] < ceiling + PILE) {
+                        double[] v = new double[3];
+                        for (int c = 0; c < 3; c++) {
+                            double x = fit.lights[i][c] + fit.steps[j];
+                            v[c] = x < to ? fit.response.level(x) : highLevel + highSlope * (x - to);
+                        }
+                        beyond[n++] = seen.standard.luma(v[0], v[1], v[2]) - ceiling;
+                    }
+                }
+            }
+            return n > 0 && median(beyond, n) < FORETOLD;
         }
 
         private double scaleOfSteps() {

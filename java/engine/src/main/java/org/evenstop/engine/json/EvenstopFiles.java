@@ -5,13 +5,11 @@ import com.fasterxml.jackson.core.JsonFactory;
 import com.fasterxml.jackson.core.JsonProcessingException;
 import com.fasterxml.jackson.core.StreamReadConstraints;
 import com.fasterxml.jackson.core.StreamReadFeature;
-import com.fasterxml.jackson.core.json.JsonReadFeature;
-import com.fasterxml.jackson.databind.DeserializationFeature;
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
 import com.fasterxml.jackson.databind.ObjectWriter;
-import com.fasterxml.jackson.databind.json.JsonMapper;
 import com.fasterxml.jackson.databind.node.ArrayNode;
+import com.fasterxml.jackson.databind.node.JsonNodeFactory;
 import com.fasterxml.jackson.databind.node.ObjectNode;
 import java.io.IOException;
 import java.io.InputStream;
@@ -55,15 +53,16 @@ public final class EvenstopFiles {
     private static final List<String> PROFILES = List.of("cinema-soft", "rec709-knee", "srgb-screen");
     private static final String RESOURCES = "/org/evenstop/engine/presets/";
 
-    private static final ObjectMapper MAPPER = JsonMapper.builder(JsonFactory.builder()
-            .streamReadConstraints(StreamReadConstraints.builder().maxNestingDepth(16).maxStringLength((int) LARGEST_FILE)
-                .maxNumberLength(64).build())
-            .enable(StreamReadFeature.STRICT_DUPLICATE_DETECTION)
-            .disable(JsonReadFeature.ALLOW_NON_NUMERIC_NUMBERS)
-            .build())
-        .enable(DeserializationFeature.FAIL_ON_TRAILING_TOKENS)
+    private static final JsonFactory FACTORY = JsonFactory.builder()
+        .streamReadConstraints(StreamReadConstraints.builder().maxNestingDepth(16).maxStringLength((int) LARGEST_FILE)
+            .maxNumberLength(64).build())
+        .enable(StreamReadFeature.STRICT_DUPLICATE_DETECTION)
         .build();
-    private static final ObjectWriter PRETTY = MAPPER.writer(new PlainPrinter());
+
+    /** Made when the first text is written: a plug-in's first frame only reads. */
+    private static final class Writing {
+        static final ObjectWriter PRETTY = new ObjectMapper().writer(new PlainPrinter());
+    }
 
     private EvenstopFiles() {
     }
@@ -142,7 +141,7 @@ public final class EvenstopFiles {
         }
         try {
             // Some editors put a byte-order mark first; it means nothing in UTF-8.
-            node = MAPPER.readTree(text.startsWith("\ufeff") ? text.substring(1) : text);
+            node = JsonTree.read(FACTORY, text.startsWith("\ufeff") ? text.substring(1) : text);
         } catch (JsonProcessingException e) {
             throw new InputException(where + ": " + problem(e), e);
         }
@@ -261,7 +260,7 @@ public final class EvenstopFiles {
 
     /** An array of measurement objects, as {@code measure --json} prints it. */
     public static String toJson(List<Measurement> measurements, boolean withSample) {
-        ArrayNode array = MAPPER.createArrayNode();
+        ArrayNode array = JsonNodeFactory.instance.arrayNode();
         for (Measurement m : measurements) {
             array.add(tree(m, withSample));
         }
@@ -476,7 +475,7 @@ public final class EvenstopFiles {
     }
 
     private static ObjectNode head(String kind) {
-        return MAPPER.createObjectNode().put("kind", kind).put("schema", SCHEMA);
+        return JsonNodeFactory.instance.objectNode().put("kind", kind).put("schema", SCHEMA);
     }
 
     private static void putNumberOrNull(ObjectNode node, String field, double value) {
@@ -514,7 +513,7 @@ public final class EvenstopFiles {
 
     private static String pretty(JsonNode node) {
         try {
-            return PRETTY.writeValueAsString(node) + "\n";
+            return Writing.PRETTY.writeValueAsString(node) + "\n";
         } catch (JsonProcessingException e) {
             throw new UncheckedIOException(e);
         }

@@ -6,9 +6,10 @@ package org.evenstop.engine.solve;
  *
  * @param name           identifier: letters, digits and hyphens
  * @param subject        what is aimed at
- * @param subjectLevel   where the median of the picture would go by itself, 5..80
- * @param brightLevel    where its 97th percentile would go by itself, 10..105; the exposure lies halfway between the two in stops
- * @param brightTo       the 97th percentile is kept at or below this, above {@code brightLevel}, up to 109
+ * @param subjectLevel   level of the middle of the picture, 5..80: where its median would go by itself
+ * @param brightLevel    its 97th percentile where levels are normal, 10..105: the mean of the brighter half, in which what lies above this counts as
+ *                       this, goes where it would be then, at most 0.9 stops from where the median asks for
+ * @param brightTo       half of the stops by which the 97th percentile would pass this are taken back; above {@code brightLevel}, up to 109
  * @param skinFrom       skin darker than this is lifted to it, 10..80
  * @param skinTo         skin brighter than this is lowered to it, above {@code skinFrom}, up to 90
  * @param shadowLevel    percentile 0.5 is lowered to this where it lies higher, 0..30

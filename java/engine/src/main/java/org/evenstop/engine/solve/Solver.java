@@ -34,14 +34,28 @@ public final class Solver {
     private static final double R103_SHARE = 0.001;
     /** What is aimed at: half, for this is a sample of the clip and results are rounded to codes. */
     private static final double R103_AIM = 0.5 * R103_SHARE;
-    /** The bright part of a picture is its brightest 3 %. */
+    /** The bright part of a picture that is kept under a level is its brightest 3 %. */
     private static final double BRIGHT_SHARE = 0.03;
     /** Stops per standard deviation in the bright half of pictures, as the mean of 24 test photographs (docs/accuracy.md). */
     private static final double USUAL_SPREAD = 0.8;
+    /**
+     * Where the mean of the brighter half lies between the median and the 97th percentile, what is above that counting as that: 0.775
+     * and 1.881 standard deviations above the median where levels are normal (calculated).
+     */
+    private static final double HALF_MEAN = 0.775 / 1.881;
+    /** Part of the stops by which the brightest parts would pass their bound that is taken back (own choice, no source). */
+    private static final double CAP_SAY = 0.5;
+    /** Parts of equal share in which what lies above the ceiling is summed. */
+    private static final int HIDDEN_PARTS = 16;
+    /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
+    private static final double MOST_TELLING = 0.4;
+    /** Undone chroma may put this share of pixels beyond what the profile's camera can record, and this far (own choice, no source). */
+    private static final double UNLAWFUL_SHARE = 0.001;
+    private static final double UNLAWFUL_BEYOND = 0.01;
     /** Largest departure from the subject's exposure for the sake of the bright parts, in stops (own choice, no source). */
-    private static final double MOST_FOR_BRIGHT = 1;
+    private static final double MOST_FOR_BRIGHT = 0.9;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
-    private static final double MOST_FOR_SKIN = 0.25;
+    private static final double MOST_FOR_SKIN = 0.125;
     private static final double MOST_FOR_FACE = 1.5;
 
     private final Profile profile;
@@ -68,10 +82,10 @@ public final class Solver {
     private final double brightestLight;
 
     private Solver(Measurement measurement, Profile profile, Preset preset) {
-        this.profile = profile;
-        this.preset = preset;
         PixelSample sample = measurement.sample();
         standard = sample.standard();
+        this.profile = lawful(profile, sample);
+        this.preset = preset;
         pixels = sample.size();
         stride = Math.max(1, pixels / SEARCH_PIXELS);
         light = new double[3][pixels];
@@ -80,7 +94,7 @@ public final class Solver {
         skin = new boolean[pixels];
         clipped = new boolean[pixels];
         lumaLost = new boolean[pixels];
-        table = new LightTable(profile);
+        table = new LightTable(this.profile);
         double top = profile.ceiling() - 0.004;
         double[] recorded = new double[pixels];
         for (int i = 0; i < pixels; i++) {
@@ -89,7 +103,7 @@ public final class Solver {
             double b = sample.level(i, 2);
             double y = standard.luma(r, g, b);
             recorded[i] = Math.max(r, Math.max(g, b));
-            double undo = 1 / profile.chromaFactor(y);
+            double undo = 1 / this.profile.chromaFactor(y);
             double[] v = {y + undo * (r - y), y + undo * (g - y), y + undo * (b - y)};
             clipped[i] = Math.max(v[0], Math.max(v[1], v[2])) >= top;
             lumaLost[i] = v[1] >= top;
@@ -101,6 +115,56 @@ public final class Solver {
         }
         Arrays.sort(recorded);
         brightestLight = table.lightOf(Math.max(profile.ceiling(), recorded[Math.min(pixels - 1, (int) (0.9995 * pixels))]));
+    }
+
+    /**
+     * The profile with its chroma curve weakened (all factors to one power below 1) until undoing it puts hardly a pixel beyond what
+     * the profile's camera can record: above its ceiling, or far under no light. No such channel was there, so a profile that says
+     * so has the wrong chroma. A camera's own profile is left as it is.
+     */
+    private static Profile lawful(Profile profile, PixelSample sample) {
+        int step = Math.max(1, sample.size() / SEARCH_PIXELS);
+        if (unlawful(profile, sample, step) <= UNLAWFUL_SHARE) {
+            return profile;
+        }
+        double low = 0;
+        double high = 1;
+        for (int i = 0; i < 7; i++) {
+            double middle = 0.5 * (low + high);
+            if (unlawful(weakened(profile, middle), sample, step) <= UNLAWFUL_SHARE) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        return weakened(profile, low);
+    }
+
+    private static Profile weakened(Profile profile, double power) {
+        double[] factors = profile.chromaFactors();
+        for (int i = 0; i < factors.length; i++) {
+            factors[i] = Math.pow(factors[i], power);
+        }
+        return new Profile(profile.name(), profile.label(), profile.note(), profile.stops(), profile.levels(), profile.chromaLumas(), factors);
+    }
+
+    /** Share of pixels that undoing chroma, not the recording, puts beyond the range of the profile's camera. */
+    private static double unlawful(Profile profile, PixelSample sample, int step) {
+        double most = profile.ceiling() + UNLAWFUL_BEYOND;
+        double least = profile.floor() - UNLAWFUL_BEYOND;
+        int n = 0;
+        int beyond = 0;
+        for (int i = 0; i < sample.size(); i += step, n++) {
+            double r = sample.level(i, 0);
+            double g = sample.level(i, 1);
+            double b = sample.level(i, 2);
+            double y = sample.standard().luma(r, g, b);
+            double undo = 1 / profile.chromaFactor(y);
+            double high = Math.max(r, Math.max(g, b));
+            double low = Math.min(r, Math.min(g, b));
+            beyond += undo > 1 && (high <= most && y + undo * (high - y) > most || low >= least && y + undo * (low - y) < least) ? 1 : 0;
+        }
+        return beyond / (double) Math.max(1, n);
     }
 
     /**
@@ -200,14 +264,17 @@ public final class Solver {
             return preset.exposureTrim();
         }
         double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
-        double byBright = rootOf(o -> o.bright, preset.brightLevel() / 100);
-        // Bright parts have half a say, but never more than a stop of it: a blown-out window must not turn the room to night.
-        double k = bySubject + Math.min(Math.max(0.5 * (byBright - bySubject), -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
-        // Protecting them ends at the same stop, whether they were recorded or not: else exposures of one scene would part where they clip.
+        double byHalf = rootOf(o -> o.brighterHalf, (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100);
+        // The brighter half has the say, but for less than a stop: a blown-out window must not turn the room to night.
+        double k = bySubject + Math.min(Math.max(byHalf - bySubject, -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
         double atMost = Math.max(rootOf(o -> o.bright, preset.brightTo() / 100), bySubject - MOST_FOR_BRIGHT);
         if (k > atMost) {
-            notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", k - atMost));
-            k = atMost;
+            // Not all of the way: where the brightest parts lie is known the less the more a clip is exposed.
+            double held = CAP_SAY * (k - atMost);
+            if (held > 0.05) {
+                notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", held));
+            }
+            k -= held;
         }
         k = limited(measurement, forSkin(k, notes), notes);
         k += preset.exposureTrim();
@@ -270,22 +337,32 @@ public final class Solver {
             return k;
         }
         double sigma = measurement.noise() / 100;
-        double limit = preset.noiseLimit() / 100;
-        if (sigma >= limit) {
-            notes.add(String.format(Locale.ROOT, "The clip is noisier (%.2f %%) than the preset allows after a lift (%.2f %%); it was not lifted.",
-                100 * sigma, 100 * limit));
-            return 0;
-        }
+        // Where a clip is noisier than that as it is, it may be lifted as long as its noise does not grow.
+        double limit = Math.max(preset.noiseLimit() / 100, sigma);
         double allowed = k;
         while (allowed > 0 && sigma * gainAtMedian(allowed) > limit) {
             allowed -= 0.05;
         }
-        allowed = Math.max(allowed, 0);
-        if (allowed < k - 0.05) {
-            notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", k - allowed, 100 * limit));
-            return allowed;
+        if (allowed >= k) {
+            return k;
         }
-        return k;
+        double low = Math.max(allowed, 0);
+        double high = Math.min(k, allowed + 0.05);
+        while (high - low > 1e-4) {
+            double middle = 0.5 * (low + high);
+            if (sigma * gainAtMedian(middle) > limit) {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        if (k - low > 0.05) {
+            notes.add(sigma < preset.noiseLimit() / 100
+                ? String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", k - low, preset.noiseLimit())
+                : String.format(Locale.ROOT, "The clip is noisier (%.2f %%) than the preset allows after a lift (%.2f %%); it was lifted %.1f stops less than asked for.",
+                    100 * sigma, preset.noiseLimit(), k - low));
+        }
+        return low;
     }
 
     /** How much noise grows where most of the picture lies: the slope of the re-exposure at the median. */
@@ -329,10 +406,10 @@ public final class Solver {
     /** The picture after k stops and the stretch that goes with it, as far as the search needs it. */
     private final class Outcome {
         final double median;
+        final double brighterHalf;
         final double bright;
         final double skin;
         final double medianBefore;
-        final boolean brightIsRecorded;
         final Stretch stretch;
         private final double gain;
         private final double shift;
@@ -360,8 +437,8 @@ public final class Solver {
             stretch = new Stretch(luma[(int) (0.005 * n)], preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, medianBefore,
                 Math.min(ceiling, highest[Math.min(n - 1, (int) (0.9995 * n))]), preset.highlightLevel() / 100, preset.steepest());
             double lost = gone / (double) n;
-            brightIsRecorded = lost < BRIGHT_SHARE || lost > 0.4;
-            double estimated = brightIsRecorded ? 0 : stretch.at(brightLevel(luma, lost));
+            double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
+            double middle = table.lightOf(luma[n / 2]);
             double[] skinLuma = new double[n];
             int skins = 0;
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
@@ -373,24 +450,50 @@ public final class Solver {
             Arrays.sort(luma);
             Arrays.sort(skinLuma, 0, skins);
             median = luma[n / 2];
-            bright = brightIsRecorded ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : estimated;
+            brighterHalf = brighterHalf(luma, lost, edge, middle);
+            bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
             skin = skins == 0 ? Double.NaN : skinLuma[skins / 2];
         }
 
         /**
-         * The 97th percentile of luma where more than 3 % is clipped and it was not recorded: the distribution of log light is
-         * continued as if it were normal, with a spread halfway between that from the median to the highest recorded percentile
-         * and the usual one: in 24 test photographs neither alone came nearer.
+         * Mean luma of the brighter half of the picture, in which what lies above the preset's bright level counts as that level: how
+         * bright lamps and skies are says little about how a picture should be exposed, and what is clipped is no longer known.
+         *
+         * @param luma   after the stretch, rising
+         * @param lost   share that is clipped
+         * @param edge   light where that share begins
+         * @param middle light of the median
          */
-        private double brightLevel(double[] luma, double lost) {
+        private double brighterHalf(double[] luma, double lost, double edge, double middle) {
             int n = luma.length;
-            double recorded = 1 - lost;
-            double light = table.lightOf(luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))]);
-            double middle = table.lightOf(luma[n / 2]);
-            double deviations = normalQuantile(recorded);
-            double spread = light > 0 && middle > 0 ? 0.5 * Math.log(light / middle) / Math.log(2) / deviations : 0;
-            double stops = (normalQuantile(1 - BRIGHT_SHARE) - deviations) * 0.5 * (Math.max(spread, 0) + USUAL_SPREAD);
-            return table.levelOf(light * Math.pow(2, Math.min(Math.max(stops, 0), 2)));
+            double most = preset.brightLevel() / 100;
+            int from = n / 2;
+            int recorded = Math.max(from, Math.min(n, (int) Math.ceil((1 - lost) * n)));
+            double sum = 0;
+            for (int j = from; j < recorded; j++) {
+                sum += Math.min(luma[j], most);
+            }
+            if (recorded < n) {
+                double above = 0;
+                double share = Math.max(0.5, 1 - lost);
+                for (int j = 0; j < HIDDEN_PARTS; j++) {
+                    above += Math.min(hidden(share + (1 - share) * (j + 0.5) / HIDDEN_PARTS, lost, edge, middle), most);
+                }
+                sum += above / HIDDEN_PARTS * (n - recorded);
+            }
+            return sum / (n - from);
+        }
+
+        /**
+         * A percentile of luma after the stretch that was not recorded, since it lies in the clipped share: the distribution of log
+         * light is continued as if it were normal, with a spread halfway between that from the median to the ceiling and the
+         * usual one; in 24 test photographs neither alone came nearer.
+         */
+        private double hidden(double percentile, double lost, double edge, double middle) {
+            double deviations = lost < 0.5 ? normalQuantile(1 - lost) : 0;
+            double told = lost < MOST_TELLING && middle > 0 && edge > middle ? Math.log(edge / middle) / Math.log(2) / deviations : USUAL_SPREAD;
+            double stops = 0.5 * (told + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
+            return stretch.at(table.levelOf(edge * Math.pow(2, Math.min(Math.max(stops, 0), 2))));
         }
 
         /** Marks the pixels that count as skin in this outcome, with the profile's chroma redone; returns their share. */

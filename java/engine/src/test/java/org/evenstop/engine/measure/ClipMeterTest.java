@@ -122,7 +122,6 @@ class ClipMeterTest {
         return new double[] {s.min(), s.p0_5(), s.p1(), s.p10(), s.p50(), s.p90(), s.p99(), s.p99_5(), s.max()};
     }
 
-    /** One picture in every format: levels agree within a step of the histogram and the rounding of the format. */
     /** Beyond HD a frame's strips take turns: one frame says nearly what the whole would, and successive frames cover all of it. */
     @Test
     void largeFramesAreCountedAStripInTurn() {
@@ -151,6 +150,7 @@ class ClipMeterTest {
         }
     }
 
+    /** One picture in every format: levels agree within a step of the histogram and the rounding of the format. */
     @Test
     void allFormatsAgree() {
         int width = 320;

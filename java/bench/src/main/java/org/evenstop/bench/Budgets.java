@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: Apache-2.0
+package org.evenstop.bench;
+
+import org.evenstop.engine.kernel.ScalarKernel;
+
+/**
+ * The budgets of the program. Those for 512-bit vectors, for the scalar kernel, measuring and the host are requirements of the
+ * design; those for narrower vectors are our own choice, set from what was measured, so that a narrower machine is watched as well.
+ */
+final class Budgets {
+    private static final String FLOAT = "rgba float";
+    private static final String PLANAR = "yuv 422 10";
+    private static final String ALL = Corrections.ALL.label();
+    private static final String TONE = Corrections.TONE.label();
+    private static final String CHROMA = Corrections.CHROMA.label();
+    private static final String C = "C -O3";
+    private static final int FIRST_VECTOR_JDK = 25;
+
+    static final double SCALAR_TO_COPY = 8;
+    static final double SCALAR_TO_C = 1.2;
+    static final double PLANAR_MS = 20;
+    static final double PLANAR_TO_C = 1.5;
+    static final double MEASURE_MS = 16;
+    static final double SAMPLED_MS = 5;
+    /** Bytes of Java heap for one frame in one call: what a call's bookkeeping may take, nothing that grows with the frame (own choice). */
+    static final double ALLOCATED = 4096;
+    static final double OCIO_TIMES = 8;
+    static final double FFMPEG_TIMES = 1.5;
+    static final double LOAD_MS = 5;
+    static final double COLD_MS = 250;
+    static final double ADDED_MB = 120;
+    static final double HOST_TO_BARE = 1.15;
+
+    private Budgets() {
+    }
+
+    /** Largest times to a copy: three curves, tone only, chroma only. */
+    static double[] vectorToCopy(int bits) {
+        return bits >= 512 ? new double[] {2.0, 1.4, 1.4} : bits >= 256 ? new double[] {6.0, 3.0, 4.0} : new double[] {12.0, 6.0, 8.0};
+    }
+
+    /** Adds the budgets of what was timed in this process. */
+    static void judge(Results r, Machine machine) {
+        String scalar = new ScalarKernel().name();
+        if (machine.isVector()) {
+            double[] limits = vectorToCopy(machine.vectorBits());
+            String[] passes = {ALL, TONE, CHROMA};
+            for (int i = 0; i < passes.length; i++) {
+                for (int t = 1; t <= 2; t++) {
+                    r.add(Budget.atMost(passes[i] + ", " + FLOAT + ", " + machine.vectorBits() + "-bit vectors, " + threads(t) + ": time to a copy",
+                        limits[i], r.toCopy(FLOAT, passes[i], machine.kernel(), t), "x"));
+                }
+            }
+        }
+        if (Runtime.version().feature() < FIRST_VECTOR_JDK) {
+            r.add(Budget.atMost(ALL + ", " + FLOAT + ", scalar kernel, 2 threads: time to a copy", SCALAR_TO_COPY,
+                r.toCopy(FLOAT, ALL, scalar, 2), "x"));
+            for (int t = 1; t <= 2; t++) {
+                r.add(Budget.atMost(ALL + ", " + FLOAT + ", scalar kernel, " + threads(t) + ": time to the same in C at -O3", SCALAR_TO_C,
+                    r.ms(FLOAT, ALL, scalar, t) / r.ms(FLOAT, ALL, C, t), "x"));
+            }
+        }
+        planar(r, machine);
+        r.add(Budget.atMost("measuring every pixel of a UHD frame, " + FLOAT + ", 2 threads", MEASURE_MS,
+            r.ms(FLOAT, KernelBench.EVERY_PIXEL, KernelBench.MEASURED_BY, 2), "ms"));
+        r.add(Budget.atMost("measuring a UHD frame as it is sampled, " + FLOAT + ", 1 thread", SAMPLED_MS,
+            r.ms(FLOAT, KernelBench.SAMPLED, KernelBench.MEASURED_BY, 1), "ms"));
+        double most = r.timings().stream().filter(t -> t.by().equals(machine.kernel()))
+            .mapToDouble(t -> t.threads() == 1 && t.allocated() >= 0 ? t.allocated() : Double.NaN).filter(b -> !Double.isNaN(b)).max()
+            .orElse(Double.NaN);
+        r.add(Budget.atMost("Java heap allocated for a frame, " + machine.kernel() + " kernel, most of all formats and passes", ALLOCATED, most,
+            "bytes"));
+        for (int t = 1; t <= 2; t++) {
+            double own = r.ms(FLOAT, ALL, machine.kernel(), t);
+            r.add(Budget.goal("OpenColorIO's 3-D table to three curves, " + threads(t), OCIO_TIMES, r.ms(FLOAT, "3-D table", "OpenColorIO", t) / own));
+            r.add(Budget.goal("FFmpeg's float lut3d to three curves, " + threads(t), FFMPEG_TIMES, r.ms(FLOAT, "3-D table", "FFmpeg", t) / own));
+        }
+    }
+
+    /** Either a time or a relation to C will do: the one that is nearer to being kept is shown. */
+    private static void planar(Results r, Machine machine) {
+        double ms = r.ms(PLANAR, ALL, machine.kernel(), 2);
+        double toC = ms / r.ms(PLANAR, ALL, C, 2);
+        String what = ALL + ", " + PLANAR + ", 2 threads";
+        if (ms <= PLANAR_MS || !(toC <= PLANAR_TO_C)) {
+            r.add(Budget.atMost(what + (ms <= PLANAR_MS || Double.isNaN(toC) ? "" : " (or 1.5 x the same in C at -O3)"), PLANAR_MS, ms, "ms"));
+        } else {
+            r.add(Budget.atMost(what + ": time to the same in C at -O3 (20 ms would do as well)", PLANAR_TO_C, toC, "x"));
+        }
+    }
+
+    static String threads(int t) {
+        return t == 1 ? "1 thread" : t + " threads";
+    }
+}
