@@ -276,10 +276,10 @@ const EvParameter ev_parameters[EV_PARAMETER_COUNT] = {
     {kOfxParamTypeString, "presetText", "Loaded aim",
      "The aim loaded from a file, as JSON.",
      "", 0, 0, 0, 0, 0,
-     "", 0, 0, 0, 1, 0, 1, 0, 0},
+     "", 0, 0, 0, 1, 1, 1, 0, 0},
   [EV_PROFILE_TEXT] =
     {kOfxParamTypeString, "profileText", "Loaded profile",
      "The camera profile loaded from a file, as JSON.",
      "", 0, 0, 0, 0, 0,
-     "", 0, 0, 0, 1, 0, 1, 0, 0},
+     "", 0, 0, 0, 1, 1, 1, 0, 0},
 };

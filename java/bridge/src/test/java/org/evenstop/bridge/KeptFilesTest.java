@@ -120,7 +120,7 @@ class KeptFilesTest {
         }
         for (int operation : new int[] {LOAD_PRESET, LOAD_PROFILE, LOAD_CORRECTION}) {
             assertEquals(Bridge.INPUT, call(operation, other.toString(), ""));
-            assertTrue(caller.message().contains("kind is missing"), caller.message());
+            assertTrue(caller.message().contains("kind"), caller.message());
         }
         assertEquals("{\"mine\": true}", Files.readString(other));
         assertEquals(1, files());
