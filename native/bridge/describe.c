@@ -24,6 +24,10 @@ static int host_manages_colour(OfxPropertySetHandle set) {
   return style && *style && strcmp(style, kOfxImageEffectColourManagementNone);
 }
 
+static int has_style(OfxPropertySetHandle set, const char *style) {
+  return !strcmp(ev_string(set, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementNone), style);
+}
+
 OfxStatus ev_describe(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)in, (void)out;
   OfxPropertySetHandle set = effect_properties(effect);
@@ -64,7 +68,9 @@ OfxStatus ev_describe(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxP
   ev_offer_int(set, kOfxImageEffectPropSupportsMultipleClipPARs, 0, 0);
   ev_offer_int(set, kOfxImageEffectPluginPropFieldRenderTwiceAlways, 0, 0);
   if (host_manages_colour(ev_host->host)) {
-    ev_offer_string(set, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementBasic);
+    ev_offer_string(set, kOfxImageEffectPropColourManagementStyle, 0,
+                    has_style(ev_host->host, kOfxImageEffectColourManagementBasic) ? kOfxImageEffectColourManagementBasic
+                                                                                  : kOfxImageEffectColourManagementCore);
   }
   return kOfxStatOK;
 }
@@ -167,15 +173,20 @@ OfxStatus ev_describe_in_context(OfxImageEffectHandle effect, OfxPropertySetHand
   return status;
 }
 
-/* Only the colour space is asked for; the rest of the clip's form may stay what it is. */
+/* Only the colour space is asked for; the rest of the clip's form may stay what it is. What was granted is looked at in each
+ * render: the host is free to give something else. */
 OfxStatus ev_clip_preferences(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)in;
-  if (!host_manages_colour(effect_properties(effect))) {
+  OfxPropertySetHandle set = effect_properties(effect);
+  if (!host_manages_colour(set)) {
     return kOfxStatReplyDefault;
   }
   static const char preferred[] = kOfxImageClipPropPreferredColourspaces "_" kOfxImageEffectSimpleSourceClipName;
-  ev_offer_string(out, preferred, 0, "rec1886_rec709_display");
-  ev_offer_string(out, preferred, 1, kOfxColourspaceDisplaySdr);
+  int at = 0;
+  if (!has_style(set, kOfxImageEffectColourManagementBasic)) { /* which knows the five basic ones only */
+    ev_offer_string(out, preferred, at++, "rec1886_rec709_display");
+  }
+  ev_offer_string(out, preferred, at, kOfxColourspaceDisplaySdr);
   return kOfxStatOK;
 }
 

@@ -1065,24 +1065,40 @@ static void case_old_messages(void) {
 }
 
 static void case_colourspace(void) {
+  static const char linear_and_sdr[] = "ofx_scene_linear,ofx_display_sdr", all[] = "ofx_display_sdr,rec1886_rec709_display";
   static const struct {
-    const char *space;
-    int fits;
-  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0},
-                {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
-  for (size_t i = 0; i < sizeof spaces / sizeof *spaces; i++) {
-    EshConfig config = {.threads = 2};
+    int core;
+    const char *clip, *delivers, *granted; /* granted NULL: none that fits */
+  } agreements[] = {{0, "ofx_scene_linear", NULL, NULL}, {0, "ofx_scene_log", NULL, NULL}, {0, "ofx_display_hdr", NULL, NULL},
+                    {0, "ofx_display_sdr", NULL, "ofx_display_sdr"}, {0, "ofx_raw", NULL, "ofx_raw"},
+                    {0, "ofx_scene_linear", linear_and_sdr, "ofx_display_sdr"}, {0, "ofx_scene_log", all, "ofx_display_sdr"},
+                    {0, "ofx_scene_linear", "ofx_display_hdr,ofx_raw", NULL},
+                    {1, "ACEScct", NULL, NULL}, {1, "lin_rec709_srgb", NULL, NULL}, {1, "rec2100_hlg_display", NULL, NULL},
+                    {1, "g24_rec709_tx", NULL, "g24_rec709_tx"}, {1, "rec1886_rec709_display", NULL, "rec1886_rec709_display"},
+                    {1, "ACEScg", all, "rec1886_rec709_display"}, {1, "ACEScct", linear_and_sdr, "ofx_display_sdr"},
+                    {1, NULL, NULL, ""}, {0, NULL, NULL, ""}};
+  for (size_t i = 0; i < sizeof agreements / sizeof *agreements; i++) {
+    EshConfig config = {.threads = 2, .core_colour = agreements[i].core, .delivers = agreements[i].delivers};
     EshFormat format = plain_format;
-    format.colourspace = spaces[i].space;
+    format.colourspace = agreements[i].clip;
     Rig s = begin(&config, &format, "pattern:gradient");
-    if (spaces[i].fits) {
+    const char *style = esh_string(s.instance, kOfxImageEffectPropColourManagementStyle, 0);
+    CHECK(!strcmp(style, !agreements[i].clip       ? kOfxImageEffectColourManagementNone
+                         : agreements[i].core ? kOfxImageEffectColourManagementCore
+                                              : kOfxImageEffectColourManagementBasic));
+    if (agreements[i].granted) {
       Frames input = untouched(&s, 0, 0), output = render(&s, 0, 0, NULL);
       CHECK(!same(&input, &output) && messages(&s, NULL) == 0);
+      OfxImageClipHandle source = esh_clip_find(s.instance, kOfxImageEffectSimpleSourceClipName);
+      OfxImageClipHandle result = esh_clip_find(s.instance, kOfxImageEffectOutputClipName);
+      const char *space = esh_peek_string(source->props, kOfxImageClipPropColourspace, 0);
+      const char *of_output = esh_peek_string(result->props, kOfxImageClipPropColourspace, 0);
+      CHECK(!strcmp(space ? space : "", agreements[i].granted) && !strcmp(of_output ? of_output : "", agreements[i].granted));
       free(input.bytes), free(output.bytes);
     } else {
-      requires_passthrough(&s, spaces[i].space);
+      requires_passthrough(&s, agreements[i].clip); /* one warning, however many frames */
       press(&s);
-      CHECK(is_empty(&s, "correction") && messages(&s, spaces[i].space) == 2);
+      CHECK(is_empty(&s, "correction") && messages(&s, agreements[i].clip) == 2);
     }
     end(&s);
   }
