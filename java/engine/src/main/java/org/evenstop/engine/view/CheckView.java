@@ -14,8 +14,8 @@ import org.evenstop.engine.kernel.ScalarKernel;
  */
 public final class CheckView {
     /** Height at which level 0 is drawn, in picture heights, and that of a level step from 0 to 1. */
-    static final double ZERO_AT = 0.08;
-    static final double FULL_SPAN = 0.84;
+    static final double ZERO_AT = 0.065;
+    static final double FULL_SPAN = 0.83;
     /** Levels with a line and a figure, in percent. */
     static final int[] LINES = {0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100, 109};
 

@@ -15,13 +15,13 @@ public final class Waveform {
     /** Levels shown, as fractions. */
     static final double LOWEST = -0.07;
     static final double HIGHEST = 1.10;
-    private static final int STEPS_PER_UNIT = 400;
+    private static final int STEPS_PER_UNIT = 800;
     private static final int STEPS = (int) Math.round((HIGHEST - LOWEST) * STEPS_PER_UNIT) + 1;
     /** Largest grid of pixels looked at. */
     private static final int MOST_COLUMNS = 640;
     private static final int MOST_ROWS = 360;
     /** Pixels of a full grid's column that make a step of level this bright: 1 - 1/e. */
-    private static final double BRIGHT_COUNT = 3;
+    private static final double BRIGHT_COUNT = 1.5;
 
     /** Corrects a small picture in place. */
     @FunctionalInterface
@@ -77,7 +77,7 @@ public final class Waveform {
 
     private static Waveform counted(PackedFrame small, FramePlace place, LumaStandard standard) {
         int columns = Math.min(MOST_COLUMNS, small.width());
-        int[] counts = new int[columns * STEPS];
+        float[] counts = new float[columns * STEPS];
         Pixels pixels = new Pixels(small);
         for (int x = 0; x < small.width(); x++) {
             int column = (int) Math.floor(place.shareAcross(x) * columns);
@@ -88,7 +88,7 @@ public final class Waveform {
                 pixels.read(x, y);
                 double luma = standard.luma(pixels.level[0], pixels.level[1], pixels.level[2]);
                 double held = Math.min(Math.max(luma, LOWEST), HIGHEST);
-                counts[column * STEPS + (int) Math.round((held - LOWEST) * STEPS_PER_UNIT)]++;
+                count(counts, column * STEPS, (held - LOWEST) * STEPS_PER_UNIT);
             }
         }
         double bright = BRIGHT_COUNT * small.height() / MOST_ROWS;
@@ -97,6 +97,22 @@ public final class Waveform {
             brightness[i] = counts[i] == 0 ? 0 : (float) (1 - Math.exp(-counts[i] / bright));
         }
         return new Waveform(columns, brightness);
+    }
+
+    /**
+     * A pixel counts for three steps, by the weights of a quadratic B-spline: codes of the source are not as far apart as steps, and
+     * counted for the nearest alone they would show as stripes.
+     */
+    private static void count(float[] counts, int column, double step) {
+        int middle = (int) Math.round(step);
+        double off = step - middle;
+        if (middle > 0) {
+            counts[column + middle - 1] += (float) (0.5 * (0.5 - off) * (0.5 - off));
+        }
+        counts[column + middle] += (float) (0.75 - off * off);
+        if (middle < STEPS - 1) {
+            counts[column + middle + 1] += (float) (0.5 * (0.5 + off) * (0.5 + off));
+        }
     }
 
     /**
