@@ -21,7 +21,7 @@
 #include <stdint.h>
 
 #define EV_BRIDGE_MAGIC 0x54535645u /* "EVST" in memory on a little-endian machine */
-#define EV_BRIDGE_VERSION 1u
+#define EV_BRIDGE_VERSION 2u
 
 /* Statuses of entry points. With anything but EV_OK the block's message says what is wrong, ready to be shown. */
 enum {
@@ -48,6 +48,9 @@ typedef struct EvBridge {
   EvCall *measure_drop;  /* EvMeasureDrop */
   EvCall *solve;         /* EvSolve */
   EvCall *free_text;     /* EvFreeText */
+  EvCall *waveform;      /* EvWaveform */
+  EvCall *waveform_drop; /* EvMeasureDrop, with a waveform for the meter */
+  EvCall *file;          /* EvFile */
 } EvBridge;
 
 /* Begins every block: where a message goes. `message` may be NULL when `capacity` is 0. */
@@ -65,6 +68,18 @@ typedef struct EvPrepare {
   int64_t identity; /* out: 1 when applying it changes nothing */
 } EvPrepare;
 
+/* Where pixels lie in the whole picture, the mask over it, what is drawn on it. */
+typedef struct EvLook {
+  int64_t sky;                         /* handle of the correction above the mask's line; 0: there is no mask */
+  double horizon, angle, feather, mix; /* percent of the height, degrees, percent of the height, 0..1 */
+  double x1, y1, x2, y2;               /* the whole picture in canonical coordinates */
+  double scale_x, scale_y, pixel_aspect;
+  int64_t view;    /* which view of the parameter table is drawn; 0: the plain picture */
+  double zebra;    /* level, a fraction */
+  double split;    /* share of the width, 0..1 */
+  int64_t waveform; /* from EvWaveform, where that view is drawn; else 0 */
+} EvLook;
+
 /* Applies a correction to a strip of rows. Source and destination have one form and may be the same memory. */
 typedef struct EvRender {
   EvHead head;
@@ -75,8 +90,24 @@ typedef struct EvRender {
   int64_t destination_stride;
   int64_t width, rows; /* 1 or more; the strip may span at most 2^31-1 bytes */
   int64_t depth, components, alpha;
-  double strength; /* 0..1 */
+  double strength;          /* 0..1 */
+  int64_t pixel_x, pixel_y; /* where the strip's first pixel lies, in pixels of this render scale */
+  EvLook look;
 } EvRender;
+
+/* Counts the luma of the whole corrected picture, for the strips' waveform view. `look.view` and `look.waveform` are not read. */
+typedef struct EvWaveform {
+  EvHead head;
+  int64_t handle;
+  const void *source;
+  int64_t stride;
+  int64_t width, rows;
+  int64_t depth, components, alpha;
+  double strength;
+  int64_t pixel_x, pixel_y;
+  int64_t waveform; /* out; ended by waveform_drop */
+  EvLook look;
+} EvWaveform;
 
 typedef struct EvMeasureBegin {
   EvHead head;
@@ -107,18 +138,35 @@ typedef struct EvMeasureDrop {
   int64_t meter;
 } EvMeasureDrop;
 
-/* Measurement JSON and wishes in, correction JSON and a line for people out. Names are those of the parameter table. */
+/* Measurement JSON and wishes in, correction JSON and a line for people out. Wishes: the values of the parameters that the
+ * table marks as solving, as org.evenstop.bridge.Wishes describes the text. */
 typedef struct EvSolve {
   EvHead head;
   const char *measurement;
   int64_t measurement_length;
-  const char *profile, *preset, *subject; /* zero-terminated; subject "preset" leaves it to the preset */
-  double exposure_trim, chroma_balance, shadow_trim, highlight_trim;
+  const char *wishes;
+  int64_t wishes_length;
   char *correction; /* out */
   int64_t correction_length;
+  char *sky; /* out: the sky's correction, empty when the sky is not treated apart */
+  int64_t sky_length;
   char *found; /* out */
   int64_t found_length;
 } EvSolve;
+
+/* A preset, profile or correction from or to a file. */
+enum { EV_READ_PRESET, EV_READ_PROFILE, EV_READ_CORRECTION, EV_WRITE_PRESET, EV_WRITE_PROFILE, EV_WRITE_CORRECTION };
+typedef struct EvFile {
+  EvHead head;
+  int64_t operation;
+  const char *path; /* zero-terminated */
+  const char *text; /* to save: wishes, or the correction's JSON */
+  int64_t length;
+  char *content; /* out: the file's JSON */
+  int64_t content_length;
+  char *found; /* out: a line for people; may be empty */
+  int64_t found_length;
+} EvFile;
 
 typedef struct EvFreeText {
   EvHead head;
@@ -126,8 +174,10 @@ typedef struct EvFreeText {
 } EvFreeText;
 
 _Static_assert(sizeof(void *) == 8, "the bridge is laid out for 64-bit machines");
-_Static_assert(sizeof(EvBridge) == 16 + 8 * 8, "EvBridge has grown a hole");
-_Static_assert(sizeof(EvRender) == 8 * 13, "EvRender has grown a hole");
-_Static_assert(sizeof(EvSolve) == 8 * 15, "EvSolve has grown a hole");
+_Static_assert(sizeof(EvBridge) == 16 + 8 * 11, "EvBridge has grown a hole");
+_Static_assert(sizeof(EvRender) == 8 * (15 + 16), "EvRender has grown a hole");
+_Static_assert(sizeof(EvSolve) == 8 * 12, "EvSolve has grown a hole");
+_Static_assert(sizeof(EvWaveform) == 8 * (14 + 16), "EvWaveform has grown a hole");
+_Static_assert(sizeof(EvFile) == 8 * 10, "EvFile has grown a hole");
 
 #endif

@@ -24,6 +24,10 @@ static int host_manages_colour(OfxPropertySetHandle set) {
   return style && *style && strcmp(style, kOfxImageEffectColourManagementNone);
 }
 
+static int has_style(OfxPropertySetHandle set, const char *style) {
+  return !strcmp(ev_string(set, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementNone), style);
+}
+
 OfxStatus ev_describe(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)in, (void)out;
   OfxPropertySetHandle set = effect_properties(effect);
@@ -64,7 +68,9 @@ OfxStatus ev_describe(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxP
   ev_offer_int(set, kOfxImageEffectPropSupportsMultipleClipPARs, 0, 0);
   ev_offer_int(set, kOfxImageEffectPluginPropFieldRenderTwiceAlways, 0, 0);
   if (host_manages_colour(ev_host->host)) {
-    ev_offer_string(set, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementBasic);
+    ev_offer_string(set, kOfxImageEffectPropColourManagementStyle, 0,
+                    has_style(ev_host->host, kOfxImageEffectColourManagementBasic) ? kOfxImageEffectColourManagementBasic
+                                                                                  : kOfxImageEffectColourManagementCore);
   }
   return kOfxStatOK;
 }
@@ -93,7 +99,7 @@ static void describe_values(const EvParameter *parameter, OfxPropertySetHandle s
     ev_offer_double(set, kOfxParamPropMax, 0, parameter->max);
     ev_offer_double(set, kOfxParamPropDisplayMin, 0, parameter->display_min);
     ev_offer_double(set, kOfxParamPropDisplayMax, 0, parameter->display_max);
-    ev_offer_double(set, kOfxParamPropIncrement, 0, 0.05);
+    ev_offer_double(set, kOfxParamPropIncrement, 0, parameter->display_max - parameter->display_min > 10 ? 0.5 : 0.05);
   } else if (!strcmp(parameter->type, kOfxParamTypeChoice)) {
     for (int i = 0; i < parameter->option_count; i++) {
       ev_offer_string(set, kOfxParamPropChoiceOption, i, parameter->options[i].label);
@@ -103,7 +109,12 @@ static void describe_values(const EvParameter *parameter, OfxPropertySetHandle s
     ev_offer_int(set, kOfxParamPropDefault, 0, parameter->number != 0);
   } else if (!strcmp(parameter->type, kOfxParamTypeString)) {
     ev_offer_string(set, kOfxParamPropStringMode, 0,
-                    parameter->shown_only ? kOfxParamStringIsLabel : kOfxParamStringIsMultiLine);
+                    parameter->shown_only ? kOfxParamStringIsLabel
+                    : parameter->is_file  ? kOfxParamStringIsFilePath
+                                          : kOfxParamStringIsMultiLine);
+    if (parameter->is_file) {
+      ev_offer_int(set, kOfxParamPropStringFilePathExists, 0, 0);
+    }
     ev_offer_string(set, kOfxParamPropDefault, 0, parameter->text);
   }
 }
@@ -162,15 +173,20 @@ OfxStatus ev_describe_in_context(OfxImageEffectHandle effect, OfxPropertySetHand
   return status;
 }
 
-/* Only the colour space is asked for; the rest of the clip's form may stay what it is. */
+/* Only the colour space is asked for; the rest of the clip's form may stay what it is. What was granted is looked at in each
+ * render: the host is free to give something else. */
 OfxStatus ev_clip_preferences(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   (void)in;
-  if (!host_manages_colour(effect_properties(effect))) {
+  OfxPropertySetHandle set = effect_properties(effect);
+  if (!host_manages_colour(set)) {
     return kOfxStatReplyDefault;
   }
   static const char preferred[] = kOfxImageClipPropPreferredColourspaces "_" kOfxImageEffectSimpleSourceClipName;
-  ev_offer_string(out, preferred, 0, "rec1886_rec709_display");
-  ev_offer_string(out, preferred, 1, kOfxColourspaceDisplaySdr);
+  int at = 0;
+  if (!has_style(set, kOfxImageEffectColourManagementBasic)) { /* which knows the five basic ones only */
+    ev_offer_string(out, preferred, at++, "rec1886_rec709_display");
+  }
+  ev_offer_string(out, preferred, at, kOfxColourspaceDisplaySdr);
   return kOfxStatOK;
 }
 

@@ -3,7 +3,9 @@
  * An instance of the effect: its parameters, what is kept beside them, and what happens when the user changes something.
  * Everything kept can be made again from the parameters, so a copied project or a render node gives the same pixels.
  */
+#include <inttypes.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -75,9 +77,16 @@ OfxStatus ev_create_instance(OfxImageEffectHandle effect, OfxPropertySetHandle i
 static void forget_trial(EvInstance *instance) {
   free(instance->trial_measurement);
   free(instance->trial_correction);
+  free(instance->trial_sky);
   free(instance->trial_wishes);
-  instance->trial_measurement = instance->trial_correction = NULL;
-  instance->trial_wishes = NULL;
+  instance->trial_measurement = instance->trial_correction = instance->trial_sky = instance->trial_wishes = NULL;
+}
+
+static void forget_prepared(EvInstance *instance) {
+  for (int i = 0; i < 2; i++) {
+    free(instance->prepared[i].text);
+    instance->prepared[i].text = NULL;
+  }
 }
 
 OfxStatus ev_destroy_instance(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
@@ -90,7 +99,7 @@ OfxStatus ev_destroy_instance(OfxImageEffectHandle effect, OfxPropertySetHandle 
     (void)ev_suites.property->propSetPointer(instance->properties, kOfxPropInstanceData, 0, NULL);
   }
   forget_trial(instance);
-  free(instance->prepared);
+  forget_prepared(instance);
   pthread_mutex_destroy(&instance->lock);
   free(instance);
   return kOfxStatOK;
@@ -104,8 +113,7 @@ OfxStatus ev_purge_caches(OfxImageEffectHandle effect, OfxPropertySetHandle in, 
     return kOfxStatReplyDefault;
   }
   pthread_mutex_lock(&instance->lock);
-  free(instance->prepared);
-  instance->prepared = NULL;
+  forget_prepared(instance);
   pthread_mutex_unlock(&instance->lock);
   return kOfxStatOK;
 }
@@ -123,17 +131,31 @@ double ev_number_at(EvInstance *instance, EvParameterId id, OfxTime time) {
   return value < parameter->min ? parameter->min : value > parameter->max ? parameter->max : value;
 }
 
-const char *ev_choice_at(EvInstance *instance, EvParameterId id, OfxTime time) {
+int ev_index_at(EvInstance *instance, EvParameterId id, OfxTime time) {
   const EvParameter *parameter = &ev_parameters[id];
   int value = (int)parameter->number;
   if (instance->parameter[id] && ev_suites.parameter->paramGetValueAtTime
       && ev_suites.parameter->paramGetValueAtTime(instance->parameter[id], time, &value) != kOfxStatOK) {
     value = (int)parameter->number;
   }
-  if (value < 0 || value >= parameter->option_count) {
-    value = (int)parameter->number;
+  if (!parameter->option_count) {
+    return value != 0;
   }
-  return parameter->options[value].name;
+  return value < 0 || value >= parameter->option_count ? (int)parameter->number : value;
+}
+
+int ev_option(EvParameterId id, const char *name) {
+  for (int i = 0; i < ev_parameters[id].option_count; i++) {
+    if (!strcmp(ev_parameters[id].options[i].name, name)) {
+      return i;
+    }
+  }
+  return -1;
+}
+
+int ev_write_text(EvInstance *instance, EvParameterId id, const char *text) {
+  return instance->parameter[id] && ev_suites.parameter->paramSetValue
+         && ev_suites.parameter->paramSetValue(instance->parameter[id], text) == kOfxStatOK;
 }
 
 char *ev_text_at(EvInstance *instance, EvParameterId id, OfxTime time) {
@@ -145,20 +167,46 @@ char *ev_text_at(EvInstance *instance, EvParameterId id, OfxTime time) {
   return strdup(value);
 }
 
-void ev_wishes_at(EvInstance *instance, OfxTime time, EvWishes *wishes) {
-  wishes->profile = ev_choice_at(instance, EV_PROFILE, time);
-  wishes->preset = ev_choice_at(instance, EV_PRESET, time);
-  wishes->subject = ev_choice_at(instance, EV_SUBJECT, time);
-  wishes->exposure_trim = ev_number_at(instance, EV_EXPOSURE_TRIM, time);
-  wishes->chroma_balance = ev_number_at(instance, EV_CHROMA_BALANCE, time);
-  wishes->shadow_trim = ev_number_at(instance, EV_SHADOW_TRIM, time);
-  wishes->highlight_trim = ev_number_at(instance, EV_HIGHLIGHT_TRIM, time);
+/* A number as the bits of a double: a locale of the host may write decimals its own way. */
+static void write_bits(FILE *out, const char *name, double value) {
+  uint64_t bits;
+  memcpy(&bits, &value, sizeof bits);
+  fprintf(out, "%s#%" PRIx64 "\n", name, bits);
 }
 
-int ev_wishes_equal(const EvWishes *a, const EvWishes *b) {
-  return a->profile == b->profile && a->preset == b->preset && a->subject == b->subject
-         && a->exposure_trim == b->exposure_trim && a->chroma_balance == b->chroma_balance
-         && a->shadow_trim == b->shadow_trim && a->highlight_trim == b->highlight_trim;
+char *ev_wishes_at(EvInstance *instance, OfxTime time) {
+  char *text = NULL;
+  size_t length;
+  FILE *out = open_memstream(&text, &length);
+  if (!out) {
+    return NULL;
+  }
+  for (int i = 0; i < EV_PARAMETER_COUNT; i++) {
+    const EvParameter *parameter = &ev_parameters[i];
+    EvParameterId id = (EvParameterId)i;
+    if (!parameter->solves) {
+      continue;
+    }
+    if (!strcmp(parameter->type, kOfxParamTypeDouble)) {
+      write_bits(out, parameter->name, ev_number_at(instance, id, time));
+    } else if (!strcmp(parameter->type, kOfxParamTypeBoolean)) {
+      write_bits(out, parameter->name, ev_index_at(instance, id, time));
+    } else if (!strcmp(parameter->type, kOfxParamTypeChoice)) {
+      fprintf(out, "%s=%s\n", parameter->name, parameter->options[ev_index_at(instance, id, time)].name);
+    } else {
+      char *value = ev_text_at(instance, id, time);
+      if (value) {
+        fprintf(out, "%s:%zu\n%s\n", parameter->name, strlen(value), value);
+      }
+      free(value);
+    }
+  }
+  int written = !ferror(out);
+  if (fclose(out) || !written) {
+    free(text);
+    return NULL;
+  }
+  return text;
 }
 
 int ev_complain(EvInstance *instance, const char *type, const char *text) {
@@ -202,10 +250,8 @@ void ev_recovered(EvInstance *instance) {
 }
 
 static int is_wish(const char *name) {
-  static const EvParameterId wishes[] = {EV_PROFILE, EV_PRESET, EV_SUBJECT, EV_EXPOSURE_TRIM, EV_CHROMA_BALANCE,
-                                         EV_SHADOW_TRIM, EV_HIGHLIGHT_TRIM};
-  for (size_t i = 0; i < sizeof wishes / sizeof *wishes; i++) {
-    if (!strcmp(ev_parameters[wishes[i]].name, name)) {
+  for (int i = 0; i < EV_PARAMETER_COUNT; i++) {
+    if (ev_parameters[i].solves && !ev_parameters[i].secret && !strcmp(ev_parameters[i].name, name)) {
       return 1;
     }
   }
@@ -238,6 +284,9 @@ OfxStatus ev_instance_changed(OfxImageEffectHandle effect, OfxPropertySetHandle 
   }
   if (!strcmp(name, ev_parameters[EV_MEASURE_CLIP].name)) {
     ev_measure_pressed(instance);
+    return kOfxStatOK;
+  }
+  if (ev_file_pressed(instance, name, ev_double(in, kOfxPropTime, 0, 0))) {
     return kOfxStatOK;
   }
   if (is_wish(name)) {

@@ -92,8 +92,7 @@ static void drop(const EvBridge *bridge, int64_t meter) {
   (void)ev_vm_call(bridge->measure_drop, &block);
 }
 
-/* Takes a text over from Java: a copy of our own. */
-static char *taken(const EvBridge *bridge, char *text) {
+char *ev_taken(const EvBridge *bridge, char *text) {
   char why[EV_TEXT];
   char *copy = text ? strdup(text) : NULL;
   EvFreeText block = {.head = head(why), .text = text};
@@ -103,31 +102,33 @@ static char *taken(const EvBridge *bridge, char *text) {
 
 static char *end(const EvBridge *bridge, int64_t meter, char *why) {
   EvMeasureEnd block = {.head = head(why), .meter = meter};
-  return ev_vm_call(bridge->measure_end, &block) == EV_OK ? taken(bridge, block.text) : NULL;
+  return ev_vm_call(bridge->measure_end, &block) == EV_OK ? ev_taken(bridge, block.text) : NULL;
 }
 
-/* 1 and two texts to be freed (`found` may be NULL to leave it), or 0 and `why`. */
-static int solve(const EvBridge *bridge, const char *measurement, const EvWishes *wishes, char **correction, char **found,
-                 char *why) {
+/* What a solving gives; all to be freed. */
+typedef struct Solved {
+  char *correction, *sky, *found;
+} Solved;
+
+static void free_solved(Solved *solved) {
+  free(solved->correction);
+  free(solved->sky);
+  free(solved->found);
+  *solved = (Solved){0};
+}
+
+/* 1 and the texts, or 0 and `why`. */
+static int solve(const EvBridge *bridge, const char *measurement, const char *wishes, Solved *solved, char *why) {
   EvSolve block = {.head = head(why), .measurement = measurement, .measurement_length = (int64_t)strlen(measurement),
-                   .profile = wishes->profile, .preset = wishes->preset, .subject = wishes->subject,
-                   .exposure_trim = wishes->exposure_trim, .chroma_balance = wishes->chroma_balance,
-                   .shadow_trim = wishes->shadow_trim, .highlight_trim = wishes->highlight_trim};
-  int status = ev_vm_call(bridge->solve, &block);
-  *correction = taken(bridge, block.correction);
-  char *words = taken(bridge, block.found);
-  if (status == EV_OK && !(*correction && words)) {
+                   .wishes = wishes, .wishes_length = wishes ? (int64_t)strlen(wishes) : 0};
+  int status = wishes ? ev_vm_call(bridge->solve, &block) : EV_OK;
+  *solved = (Solved){ev_taken(bridge, block.correction), ev_taken(bridge, block.sky), ev_taken(bridge, block.found)};
+  if (status == EV_OK && !(solved->correction && solved->sky && solved->found)) {
     snprintf(why, EV_TEXT, "Evenstop: there is no memory for the correction; close something and try again.");
     status = EV_BROKEN;
   }
   if (status != EV_OK) {
-    free(*correction);
-    *correction = NULL;
-  }
-  if (found && status == EV_OK) {
-    *found = words;
-  } else {
-    free(words);
+    free_solved(solved);
   }
   return status == EV_OK;
 }
@@ -212,24 +213,18 @@ static char *measure_clip(EvInstance *instance, const EvBridge *bridge, int suit
   return end(bridge, meter, why);
 }
 
-static int write_text(EvInstance *instance, EvParameterId id, const char *text) {
-  return instance->parameter[id] && ev_suites.parameter->paramSetValue
-         && ev_suites.parameter->paramSetValue(instance->parameter[id], text) == kOfxStatOK;
-}
-
-/* `measurement` NULL leaves the kept one. */
-static void keep(EvInstance *instance, const char *measurement, const char *correction, const char *found) {
+void ev_keep(EvInstance *instance, const char *measurement, const char *correction, const char *sky, const char *found) {
   int bracketed = ev_suites.parameter->paramEditBegin && ev_suites.parameter->paramEditEnd
-                  && ev_suites.parameter->paramEditBegin(instance->set, "Evenstop: measure clip") == kOfxStatOK;
-  int kept = 1;
+                  && ev_suites.parameter->paramEditBegin(instance->set, "Evenstop: correction") == kOfxStatOK;
   char version[16];
   snprintf(version, sizeof version, "%d", EV_STATE);
+  int kept = ev_write_text(instance, EV_STATE_VERSION, version);
   if (measurement) {
-    kept &= write_text(instance, EV_STATE_VERSION, version);
-    kept &= write_text(instance, EV_MEASUREMENT, measurement);
+    kept &= ev_write_text(instance, EV_MEASUREMENT, measurement);
   }
-  kept &= write_text(instance, EV_CORRECTION, correction);
-  (void)write_text(instance, EV_FOUND, found);
+  kept &= ev_write_text(instance, EV_CORRECTION, correction);
+  kept &= ev_write_text(instance, EV_SKY_CORRECTION, sky);
+  (void)ev_write_text(instance, EV_FOUND, found);
   if (bracketed) {
     (void)ev_suites.parameter->paramEditEnd(instance->set);
   }
@@ -258,20 +253,19 @@ void ev_measure_pressed(EvInstance *instance) {
   }
   int suite = progress_start(instance);
   char *measurement = measure_clip(instance, bridge, suite, why);
-  char *correction = NULL, *found = NULL;
-  EvWishes wishes;
-  ev_wishes_at(instance, 0, &wishes);
-  int solved = measurement && solve(bridge, measurement, &wishes, &correction, &found, why);
+  char *wishes = ev_wishes_at(instance, 0);
+  Solved result = {0};
+  int solved = measurement && solve(bridge, measurement, wishes, &result, why);
   progress_end(instance, suite);
   if (solved) {
-    keep(instance, measurement, correction, found);
+    ev_keep(instance, measurement, result.correction, result.sky, result.found);
     ev_recovered(instance);
   } else {
     answer(instance, why);
   }
   free(measurement);
-  free(correction);
-  free(found);
+  free(wishes);
+  free_solved(&result);
 }
 
 void ev_solve_again(EvInstance *instance, OfxTime time) {
@@ -280,20 +274,19 @@ void ev_solve_again(EvInstance *instance, OfxTime time) {
     return;
   }
   char why[EV_TEXT] = "";
-  char *correction = NULL, *found = NULL;
-  EvWishes wishes;
-  ev_wishes_at(instance, time, &wishes);
+  char *wishes = ev_wishes_at(instance, time);
+  Solved result = {0};
   const EvBridge *bridge = ev_vm(0, why);
   if (!bridge) {
     ev_complain_of_java(instance, why, 0);
-  } else if (solve(bridge, measurement, &wishes, &correction, &found, why)) {
-    keep(instance, NULL, correction, found);
+  } else if (solve(bridge, measurement, wishes, &result, why)) {
+    ev_keep(instance, NULL, result.correction, result.sky, result.found);
   } else {
     answer(instance, why);
   }
   free(measurement);
-  free(correction);
-  free(found);
+  free(wishes);
+  free_solved(&result);
 }
 
 /* == before the first press == */
@@ -369,52 +362,53 @@ static char *trial_measurement(EvInstance *instance, const EvBridge *bridge, Ofx
 
 /* Frames are measured without the lock: a host may serve our fetch from a thread that waits for it. Where two threads do it at
  * once, the first to finish is believed, so that all frames get one correction. */
-char *ev_trial_correction(EvInstance *instance, OfxTime time, char *why) {
-  EvWishes wishes;
-  ev_wishes_at(instance, time, &wishes);
+char *ev_trial_correction(EvInstance *instance, OfxTime time, char **sky, char *why) {
+  char *wishes = ev_wishes_at(instance, time);
   why[0] = 0;
+  *sky = NULL;
   pthread_mutex_lock(&instance->lock);
-  int solved = instance->trial_correction && instance->trial_wishes && ev_wishes_equal(instance->trial_wishes, &wishes);
+  int solved = wishes && instance->trial_correction && instance->trial_wishes && !strcmp(instance->trial_wishes, wishes);
   char *correction = solved ? strdup(instance->trial_correction) : NULL;
+  *sky = solved && instance->trial_sky ? strdup(instance->trial_sky) : NULL;
   char *measurement = !solved && instance->trial_measurement ? strdup(instance->trial_measurement) : NULL;
   pthread_mutex_unlock(&instance->lock);
   if (correction) {
+    free(wishes);
     return correction;
   }
   const EvBridge *bridge = ev_vm(0, why);
-  if (!bridge) {
-    free(measurement);
-    return NULL;
-  }
-  if (!measurement) {
+  if (bridge && !measurement) {
     measurement = trial_measurement(instance, bridge, time, why);
-    if (!measurement) {
-      return NULL;
+    if (measurement) {
+      pthread_mutex_lock(&instance->lock);
+      if (instance->trial_measurement) {
+        free(measurement);
+        measurement = strdup(instance->trial_measurement);
+      } else {
+        instance->trial_measurement = strdup(measurement);
+      }
+      pthread_mutex_unlock(&instance->lock);
     }
+  }
+  Solved result = {0};
+  if (bridge && measurement && solve(bridge, measurement, wishes, &result, why)) {
     pthread_mutex_lock(&instance->lock);
-    if (instance->trial_measurement) {
-      free(measurement);
-      measurement = strdup(instance->trial_measurement);
-    } else {
-      instance->trial_measurement = strdup(measurement);
-    }
+    free(instance->trial_correction);
+    free(instance->trial_sky);
+    free(instance->trial_wishes);
+    instance->trial_correction = strdup(result.correction);
+    instance->trial_sky = *result.sky ? strdup(result.sky) : NULL;
+    instance->trial_wishes = strdup(wishes);
     pthread_mutex_unlock(&instance->lock);
+    correction = result.correction;
+    *sky = *result.sky ? result.sky : NULL;
+    if (!*sky) {
+      free(result.sky);
+    }
+    free(result.found);
   }
-  if (!measurement || !solve(bridge, measurement, &wishes, &correction, NULL, why)) {
-    free(measurement);
-    return NULL;
-  }
-  EvWishes *kept = malloc(sizeof *kept);
-  pthread_mutex_lock(&instance->lock);
-  free(instance->trial_correction);
-  free(instance->trial_wishes);
-  instance->trial_correction = kept ? strdup(correction) : NULL;
-  instance->trial_wishes = kept;
-  if (kept) {
-    *kept = wishes;
-  }
-  pthread_mutex_unlock(&instance->lock);
   free(measurement);
+  free(wishes);
   return correction;
 }
 
@@ -425,7 +419,8 @@ static int trial_is_ahead(EvInstance *instance, OfxTime time) {
   pthread_mutex_lock(&instance->lock);
   int measured = instance->trial_measurement != NULL;
   pthread_mutex_unlock(&instance->lock);
-  return !measured && is_trial(instance, time) && ev_number_at(instance, EV_STRENGTH, time) > 0;
+  return !measured && is_trial(instance, time)
+         && (ev_number_at(instance, EV_STRENGTH, time) > 0 || ev_index_at(instance, EV_VIEW, time) > 0);
 }
 
 /* At once, or one by one where the host has no function for several. 1 when all were taken. */
@@ -467,11 +462,12 @@ OfxStatus ev_frames_needed(OfxImageEffectHandle effect, OfxPropertySetHandle in,
   return kOfxStatReplyDefault;
 }
 
-/* A trial must see whole frames even when a tile is rendered. */
+/* A trial must see whole frames even when a tile is rendered, and so must a waveform. */
 OfxStatus ev_regions_of_interest(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   EvInstance *instance = ev_instance(effect);
   OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
-  if (!out || !trial_is_ahead(instance, time) || !ev_suites.effect->clipGetRegionOfDefinition) {
+  if (!out || !instance || !ev_suites.effect->clipGetRegionOfDefinition
+      || !(trial_is_ahead(instance, time) || ev_index_at(instance, EV_VIEW, time) == ev_option(EV_VIEW, "waveform"))) {
     return kOfxStatReplyDefault;
   }
   OfxImageClipHandle clip = ev_clip(instance, kOfxImageEffectSimpleSourceClipName, NULL);

@@ -7,6 +7,7 @@
  *   instance.c  an instance: parameters read, what is kept beside them, InstanceChanged
  *   measure.c   frames fetched and measured: the button, and the few frames measured before it was ever pressed
  *   render.c    IsIdentity, Render
+ *   files.c     the buttons that load and save files
  *   frame.c     an image of the host as a plain struct
  *   suites.c    properties with defaults, messages
  *   vm.c        the Java run-time: found, started once, called
@@ -23,7 +24,7 @@
 #include "parameters.h"
 
 #define EV_TEXT 512 /* bytes for a message */
-#define EV_STATE 1  /* version of what is kept in the project, the value of the parameter stateVersion */
+#define EV_STATE 2  /* version of what is kept in the project, the value of the parameter stateVersion; 1 is read as well */
 #define EV_PASSES "Evenstop passes the picture through: "
 
 /* == suites.c == */
@@ -68,6 +69,13 @@ int ev_say(void *effect, const char *type, const char *id, const char *text);
 
 /* == instance.c == */
 
+/* The correction text that was prepared last, and what Java said of it. */
+typedef struct EvPrepared {
+  char *text;
+  int64_t handle;
+  int identity;
+} EvPrepared;
+
 /* What an instance keeps beside its parameters. All of it can be made again from parameters and frames. */
 typedef struct EvInstance {
   OfxImageEffectHandle effect;
@@ -77,33 +85,30 @@ typedef struct EvInstance {
 
   pthread_mutex_t lock; /* guards what follows; never held during a call of the host or of Java */
   int one_frame_only;   /* 1: the host did not let us say which frames are needed, so others are not fetched in a render */
-  char *prepared;       /* correction text that was prepared last */
-  int64_t handle;
-  int identity;
+  EvPrepared prepared[2]; /* the correction, and that of the sky */
   char *trial_measurement; /* of the frames measured before the first press */
-  char *trial_correction;
-  struct EvWishes *trial_wishes; /* for which trial_correction was solved */
+  char *trial_correction, *trial_sky;
+  char *trial_wishes;            /* for which they were solved */
   int trial_said;                /* 1 once the log says that frames were measured without a press */
   char complaint[EV_TEXT]; /* what is shown now; empty when all is well */
   int complaint_persists;
+  int file_trouble; /* 1 while a message about a file stays in view */
 } EvInstance;
-
-/* What a correction is solved for. Names point into the parameter table. */
-typedef struct EvWishes {
-  const char *profile, *preset, *subject;
-  double exposure_trim, chroma_balance, shadow_trim, highlight_trim;
-} EvWishes;
 
 /* The instance of an effect, or NULL when it was not created yet or is gone. */
 EvInstance *ev_instance(const void *handle);
 OfxImageClipHandle ev_clip(EvInstance *instance, const char *name, OfxPropertySetHandle *properties);
 /* Parameters at a time, range-checked; safe in render. */
 double ev_number_at(EvInstance *instance, EvParameterId id, OfxTime time);
-const char *ev_choice_at(EvInstance *instance, EvParameterId id, OfxTime time);
+/* Of a boolean 0 or 1, of a choice the number of its option. */
+int ev_index_at(EvInstance *instance, EvParameterId id, OfxTime time);
 /* A copy, to be freed; NULL when empty, missing, or out of memory. */
 char *ev_text_at(EvInstance *instance, EvParameterId id, OfxTime time);
-void ev_wishes_at(EvInstance *instance, OfxTime time, EvWishes *wishes);
-int ev_wishes_equal(const EvWishes *a, const EvWishes *b);
+/* What a correction is solved for, as EvSolve takes it; to be freed, NULL when out of memory. */
+char *ev_wishes_at(EvInstance *instance, OfxTime time);
+/* The number of a choice's option by name; -1 when there is none. */
+int ev_option(EvParameterId id, const char *name);
+int ev_write_text(EvInstance *instance, EvParameterId id, const char *text);
 /* Tells why there is no Java: one message in all, from renders and presses alike. It stays where the host can keep one; where
  * it cannot, `asked` 1 (the user pressed something) says it again. */
 void ev_complain_of_java(EvInstance *instance, const char *why, int asked);
@@ -154,9 +159,13 @@ int ev_frame_is_whole(const EvFrame *frame);
 void ev_measure_pressed(EvInstance *instance);
 /* Solves again from the kept measurement after a wish changed. */
 void ev_solve_again(EvInstance *instance, OfxTime time);
-/* The correction used before the first press, as text to be freed; NULL and `why` when there is none (an empty `why`: the
- * host wants no more, go). */
-char *ev_trial_correction(EvInstance *instance, OfxTime time, char *why);
+/* The correction used before the first press, as text to be freed, and that of the sky in *sky (NULL when it is not treated
+ * apart); NULL and `why` when there is none (an empty `why`: the host wants no more, go). */
+char *ev_trial_correction(EvInstance *instance, OfxTime time, char **sky, char *why);
+/* Writes a result to the project, as one step of undoing. `measurement` NULL leaves the kept one. */
+void ev_keep(EvInstance *instance, const char *measurement, const char *correction, const char *sky, const char *found);
+/* Takes a text over from Java: a copy of our own. */
+char *ev_taken(const EvBridge *bridge, char *text);
 OfxStatus ev_frames_needed(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out);
 OfxStatus ev_regions_of_interest(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out);
 
@@ -164,6 +173,11 @@ OfxStatus ev_regions_of_interest(OfxImageEffectHandle effect, OfxPropertySetHand
 
 OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out);
 OfxStatus ev_render(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out);
+
+/* == files.c == */
+
+/* 1 when the parameter is a button of a file; then what it asks for was done, or the user told why not. */
+int ev_file_pressed(EvInstance *instance, const char *name, OfxTime time);
 
 /* == vm.c == */
 

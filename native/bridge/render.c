@@ -46,13 +46,16 @@ static void copy_rows(const EvFrame *source, const EvFrame *output, OfxRectI par
 
 /* == which correction == */
 
-/* A handle for a text, kept with the instance. `fresh`: the one kept turned out stale. 1, or 0 and `why`. */
-static int prepared(EvInstance *instance, const EvBridge *bridge, const char *text, int fresh, int64_t *handle, int *identity,
-                    char *why) {
+enum { GROUND, SKY };
+
+/* A handle for a text, kept with the instance in the place `which`. `fresh`: the one kept turned out stale. 1, or 0 and `why`. */
+static int prepared(EvInstance *instance, int which, const EvBridge *bridge, const char *text, int fresh, int64_t *handle,
+                    int *identity, char *why) {
+  EvPrepared *place = &instance->prepared[which];
   pthread_mutex_lock(&instance->lock);
-  int known = !fresh && instance->prepared && !strcmp(instance->prepared, text);
-  *handle = instance->handle;
-  *identity = instance->identity;
+  int known = !fresh && place->text && !strcmp(place->text, text);
+  *handle = place->handle;
+  *identity = place->identity;
   pthread_mutex_unlock(&instance->lock);
   if (known) {
     return 1;
@@ -64,22 +67,22 @@ static int prepared(EvInstance *instance, const EvBridge *bridge, const char *te
   *handle = block.handle;
   *identity = block.identity != 0;
   pthread_mutex_lock(&instance->lock);
-  free(instance->prepared);
-  instance->prepared = strdup(text);
-  instance->handle = *handle;
-  instance->identity = *identity;
+  free(place->text);
+  place->text = strdup(text);
+  place->handle = *handle;
+  place->identity = *identity;
   pthread_mutex_unlock(&instance->lock);
   return 1;
 }
 
-/* Whether what the project keeps is of a version this plug-in reads: none, or 1. Else 0 and `why`: a whole number above 1
- * is of a newer plug-in, everything else is damage. */
+/* Whether what the project keeps is of a version this plug-in reads: none, or 1 to EV_STATE. Else 0 and `why`: a whole number
+ * above is of a newer plug-in, everything else is damage. */
 static int version_fits(EvInstance *instance, OfxTime time, char *why) {
   char *version = ev_text_at(instance, EV_STATE_VERSION, time);
   size_t digits = version ? strspn(version, "0123456789") : 0;
   int whole = digits > 0 && !version[digits];
   long number = whole ? strtol(version, NULL, 10) : 0; /* LONG_MAX where it is larger still */
-  int fits = !version || number == EV_STATE;
+  int fits = !version || (number >= 1 && number <= EV_STATE);
   if (!fits && number > EV_STATE) {
     snprintf(why, EV_TEXT, EV_PASSES "this project was made with a newer Evenstop. Update the plug-in.");
   } else if (!fits) {
@@ -89,20 +92,97 @@ static int version_fits(EvInstance *instance, OfxTime time, char *why) {
       shown[i] = i < length && (version[i] < ' ' || version[i] > '~') ? '?' : i < length ? version[i] : 0;
     }
     shown[sizeof shown - 1] = 0;
-    snprintf(why, EV_TEXT, EV_PASSES "state version kept in the project: '%s' is not a whole number from %d. Press Measure clip.",
-             shown, EV_STATE);
+    snprintf(why, EV_TEXT, EV_PASSES "state version kept in the project: '%s' is not a whole number from 1. Press Measure clip.",
+             shown);
   }
   free(version);
   return fits;
 }
 
-/* The correction for a time: the kept one, else the trial's. To be freed; NULL and `why` as for ev_trial_correction. */
-static char *correction_at(EvInstance *instance, OfxTime time, char *why) {
+/* The correction for a time, and that of the sky where it is treated apart: the kept ones, else the trial's. To be freed;
+ * NULL and `why` as for ev_trial_correction. */
+static char *correction_at(EvInstance *instance, OfxTime time, char **sky, char *why) {
+  *sky = NULL;
   if (!version_fits(instance, time, why)) {
     return NULL;
   }
   char *kept = ev_text_at(instance, EV_CORRECTION, time);
-  return kept ? kept : ev_trial_correction(instance, time, why);
+  if (!kept) {
+    return ev_trial_correction(instance, time, sky, why);
+  }
+  if (ev_index_at(instance, EV_SKY, time)) {
+    *sky = ev_text_at(instance, EV_SKY_CORRECTION, time);
+  }
+  return kept;
+}
+
+/* == the picture, and what is drawn on it == */
+
+static int is_waveform(EvInstance *instance, OfxTime time) {
+  return ev_index_at(instance, EV_VIEW, time) == ev_option(EV_VIEW, "waveform");
+}
+
+static int is_sound(const OfxRectD *r) {
+  return isfinite(r->x1) && isfinite(r->y1) && isfinite(r->x2) && isfinite(r->y2) && r->x1 < r->x2 && r->y1 < r->y2
+         && r->x2 - r->x1 < 1e7 && r->y2 - r->y1 < 1e7;
+}
+
+/* The whole picture in canonical coordinates: the clip's word, else the image's, else what there is of it. */
+static OfxRectD whole_picture(OfxImageClipHandle clip, const EvFrame *source, const EvLook *look, OfxTime time) {
+  OfxRectD shown;
+  if (clip && ev_suites.effect->clipGetRegionOfDefinition
+      && ev_suites.effect->clipGetRegionOfDefinition(clip, time, &shown) == kOfxStatOK && is_sound(&shown)) {
+    return shown;
+  }
+  int pixels[4] = {source->bounds.x1, source->bounds.y1, source->bounds.x2, source->bounds.y2}, told[4];
+  if (ev_ints(source->image, kOfxImagePropRegionOfDefinition, 4, told) && told[0] < told[2] && told[1] < told[3]) {
+    memcpy(pixels, told, sizeof pixels);
+  }
+  double across = look->pixel_aspect / look->scale_x, up = 1 / look->scale_y;
+  return (OfxRectD){pixels[0] * across, pixels[1] * up, pixels[2] * across, pixels[3] * up};
+}
+
+static double factor(double told) {
+  return isfinite(told) && told >= 1e-4 && told <= 1e4 ? told : 1;
+}
+
+/* Everything but handles. */
+static EvLook look_at(EvInstance *instance, OfxPropertySetHandle in, OfxImageClipHandle clip, OfxPropertySetHandle clip_properties,
+                      const EvFrame *source, OfxTime time) {
+  EvLook look = {.horizon = ev_number_at(instance, EV_SKY_HORIZON, time), .angle = ev_number_at(instance, EV_SKY_ANGLE, time),
+                 .feather = ev_number_at(instance, EV_SKY_FEATHER, time), .mix = ev_number_at(instance, EV_SKY_MIX, time),
+                 .view = ev_index_at(instance, EV_VIEW, time), .zebra = ev_number_at(instance, EV_ZEBRA_LEVEL, time) / 100,
+                 .split = ev_number_at(instance, EV_SPLIT_POSITION, time) / 100};
+  look.scale_x = factor(ev_double(in, kOfxImageEffectPropRenderScale, 0, 1));
+  look.scale_y = factor(ev_double(in, kOfxImageEffectPropRenderScale, 1, 1));
+  look.pixel_aspect = factor(ev_double(source->image, kOfxImagePropPixelAspectRatio, 0,
+                                       ev_double(clip_properties, kOfxImagePropPixelAspectRatio, 0, 1)));
+  OfxRectD whole = whole_picture(clip, source, &look, time);
+  look.x1 = whole.x1;
+  look.y1 = whole.y1;
+  look.x2 = whole.x2;
+  look.y2 = whole.y2;
+  return look;
+}
+
+/* The waveform of all there is of the source: a status, and look->waveform. */
+static int make_waveform(const EvBridge *bridge, const EvFrame *source, int64_t handle, double strength, EvLook *look, char *why) {
+  EvWaveform block = {.head = {why, EV_TEXT}, .handle = handle, .source = source->data, .stride = source->row_bytes,
+                      .width = (int64_t)source->bounds.x2 - source->bounds.x1, .rows = (int64_t)source->bounds.y2 - source->bounds.y1,
+                      .depth = source->depth, .components = source->components, .alpha = source->alpha, .strength = strength,
+                      .pixel_x = source->bounds.x1, .pixel_y = source->bounds.y1, .look = *look};
+  int status = ev_vm_call(bridge->waveform, &block);
+  look->waveform = status == EV_OK ? block.waveform : 0;
+  return status;
+}
+
+static void drop_waveform(const EvBridge *bridge, EvLook *look) {
+  char why[EV_TEXT];
+  if (look->waveform) {
+    EvMeasureDrop block = {.head = {why, sizeof why}, .meter = look->waveform};
+    (void)ev_vm_call(bridge->waveform_drop, &block);
+    look->waveform = 0;
+  }
 }
 
 /* == rows over threads == */
@@ -114,6 +194,7 @@ typedef struct Job {
   unsigned threads;
   int64_t handle;
   double strength;
+  const EvLook *look;
   int status[MOST_THREADS]; /* -1: not run yet */
   char why[MOST_THREADS][EV_TEXT];
 } Job;
@@ -130,7 +211,8 @@ static void run_slice(Job *job, unsigned slice) {
                     .source = ev_frame_at(job->source, job->part.x1, from), .source_stride = job->source->row_bytes,
                     .destination = ev_frame_at(job->output, job->part.x1, from), .destination_stride = job->output->row_bytes,
                     .width = job->part.x2 - job->part.x1, .rows = to - from, .depth = job->output->depth,
-                    .components = job->output->components, .alpha = job->source->alpha, .strength = job->strength};
+                    .components = job->output->components, .alpha = job->source->alpha, .strength = job->strength,
+                    .pixel_x = job->part.x1, .pixel_y = from, .look = *job->look};
   job->status[slice] = ev_vm_call(job->bridge->render, &block);
 }
 
@@ -211,15 +293,16 @@ static int run_rows(EvInstance *instance, Job *job, OfxRectI part, int *gave_up)
   return EV_OK;
 }
 
-/* Corrects `part`. 1 when the pixels are written, 0 when the source must be copied: with an empty `why` because that is the
- * right result. *gave_up: the host wants no more. */
-static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *output, OfxRectI part, OfxTime time, int *gave_up,
-                   char *why) {
+/* Corrects `part` and draws what is to be drawn. 1 when the pixels are written, 0 when the source must be copied: with an
+ * empty `why` because that is the right result. *gave_up: the host wants no more. */
+static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *output, OfxRectI part, EvLook *look, OfxTime time,
+                   int *gave_up, char *why) {
   double strength = ev_number_at(instance, EV_STRENGTH, time);
-  if (strength == 0 || output->components == EV_ALPHA) {
+  if ((strength == 0 && !look->view) || output->components == EV_ALPHA) {
     return 0;
   }
-  char *text = correction_at(instance, time, why);
+  char *sky;
+  char *text = correction_at(instance, time, &sky, why);
   if (!text) {
     *gave_up = !why[0];
     return 0;
@@ -229,28 +312,44 @@ static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *o
   if (bridge && !job) {
     snprintf(why, EV_TEXT, EV_PASSES "there is no memory left.");
   }
-  int written = 0, identity = 0, ok = job != NULL;
+  int written = 0, nothing_to_do = 0, ok = job != NULL;
   for (int attempt = 0; ok && !written && !*gave_up && attempt < 3; attempt++) {
     int64_t handle;
-    ok = prepared(instance, bridge, text, attempt > 0, &handle, &identity, why);
-    if (!ok || identity) {
+    int identity, sky_identity = 1;
+    ok = prepared(instance, GROUND, bridge, text, attempt > 0, &handle, &identity, why)
+         && (!sky || prepared(instance, SKY, bridge, sky, attempt > 0, &look->sky, &sky_identity, why));
+    nothing_to_do = ok && identity && sky_identity && !look->view;
+    if (!ok || nothing_to_do) {
       break;
     }
-    *job = (Job){.bridge = bridge, .source = source, .output = output, .handle = handle, .strength = strength};
-    int status = run_rows(instance, job, part, gave_up);
+    *job = (Job){.bridge = bridge, .source = source, .output = output, .handle = handle, .strength = strength, .look = look};
+    int status = is_waveform(instance, time) && look->view ? make_waveform(bridge, source, handle, strength, look, job->why[0]) : EV_OK;
+    if (status == EV_OK) {
+      status = run_rows(instance, job, part, gave_up);
+    }
+    drop_waveform(bridge, look);
     written = status == EV_OK;
     ok = written || status == EV_STALE;
     memcpy(why, job->why[0], EV_TEXT);
   }
-  if (!written && !identity && !why[0]) {
+  if (!written && !nothing_to_do && !why[0]) {
     snprintf(why, EV_TEXT, EV_PASSES "its Java side gave no reason. Start the host again.");
   }
   free(job);
+  free(sky);
   free(text);
   return written;
 }
 
 /* == actions == */
+
+static int known_identity(EvInstance *instance, int which, const char *text) {
+  const EvPrepared *place = &instance->prepared[which];
+  pthread_mutex_lock(&instance->lock);
+  int known = place->text && place->identity && !strcmp(place->text, text);
+  pthread_mutex_unlock(&instance->lock);
+  return known;
+}
 
 OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPropertySetHandle out) {
   EvInstance *instance = ev_instance(effect);
@@ -263,14 +362,17 @@ OfxStatus ev_is_identity(OfxImageEffectHandle effect, OfxPropertySetHandle in, O
     return kOfxStatReplyDefault; /* there is nothing to be the same as */
   }
   OfxTime time = ev_double(in, kOfxPropTime, 0, 0);
+  if (ev_index_at(instance, EV_VIEW, time)) {
+    return kOfxStatReplyDefault; /* something is drawn */
+  }
   int same = ev_number_at(instance, EV_STRENGTH, time) == 0;
   if (!same) {
-    /* Known only of a correction that was already prepared: no Java is started for this question. */
+    /* Known only of corrections that were already prepared: no Java is started for this question. */
     char *text = ev_text_at(instance, EV_CORRECTION, time);
-    pthread_mutex_lock(&instance->lock);
-    same = text && instance->prepared && instance->identity && !strcmp(instance->prepared, text);
-    pthread_mutex_unlock(&instance->lock);
+    char *sky = ev_index_at(instance, EV_SKY, time) ? ev_text_at(instance, EV_SKY_CORRECTION, time) : NULL;
+    same = text && known_identity(instance, GROUND, text) && (!sky || known_identity(instance, SKY, sky));
     free(text);
+    free(sky);
   }
   if (!same) {
     return kOfxStatReplyDefault;
@@ -291,8 +393,8 @@ static OfxStatus refuse(EvInstance *instance, const EvFrame *source, const EvFra
 }
 
 /* With both frames in hand. */
-static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, const EvFrame *output, OfxPropertySetHandle clip,
-                               OfxRectI window, OfxTime time) {
+static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, const EvFrame *output, OfxImageClipHandle clip_handle,
+                               OfxPropertySetHandle clip, OfxPropertySetHandle in, OfxRectI window, OfxTime time) {
   if (output->depth < 0 || output->components < 0
       || (source->image && (source->depth != output->depth || source->components != output->components))) {
     return refuse(instance, source, output);
@@ -313,7 +415,8 @@ static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, cons
     ev_complain(instance, kOfxMessageWarning, why);
     return kOfxStatOK;
   }
-  int written = correct(instance, source, output, part, time, &gave_up, why);
+  EvLook look = look_at(instance, in, clip_handle, clip, source, time);
+  int written = correct(instance, source, output, part, &look, time, &gave_up, why);
   if (gave_up) {
     return kOfxStatOK;
   }
@@ -350,13 +453,16 @@ OfxStatus ev_render(OfxImageEffectHandle effect, OfxPropertySetHandle in, OfxPro
   EvFrame source = {0}, output = {0};
   OfxStatus status = ev_frame_fetch(output_handle, output_clip, time, NULL, &output);
   if (status == kOfxStatOK) {
-    status = ev_frame_fetch(source_handle, source_clip, time, NULL, &source);
+    OfxRectD shown;
+    int whole = source_handle && is_waveform(instance, time) && ev_suites.effect->clipGetRegionOfDefinition
+                && ev_suites.effect->clipGetRegionOfDefinition(source_handle, time, &shown) == kOfxStatOK;
+    status = ev_frame_fetch(source_handle, source_clip, time, whole ? &shown : NULL, &source);
   }
   if (status == kOfxStatOK) {
     OfxRectI window = output.image ? intersection((OfxRectI){bounds[0], bounds[1], bounds[2], bounds[3]}, output.bounds)
                                    : (OfxRectI){0, 0, 0, 0};
     if (output.image && !is_empty(window)) {
-      status = render_frames(instance, &source, &output, source_clip, window, time);
+      status = render_frames(instance, &source, &output, source_handle, source_clip, in, window, time);
     } else if (!output.image) {
       status = aborted(instance) ? kOfxStatOK : kOfxStatFailed;
     }

@@ -158,7 +158,8 @@ static void publish(EshHost *host) {
   esh_put_string(s, kOfxImageEffectPropOpenCLSupported, 0, "false");
   esh_put_string(s, kOfxImageEffectPropCPURenderSupported, 0, "true");
   esh_put_string(s, kOfxImageEffectHostPropNativeOrigin, 0, kOfxHostNativeOriginBottomLeft);
-  esh_put_string(s, kOfxImageEffectPropColourManagementStyle, 0, kOfxImageEffectColourManagementBasic);
+  esh_put_string(s, kOfxImageEffectPropColourManagementStyle, 0,
+                 host->config.core_colour ? kOfxImageEffectColourManagementCore : kOfxImageEffectColourManagementBasic);
   esh_props_settle(s);
 }
 

@@ -97,6 +97,9 @@ typedef struct EshConfig {
   const char *hollow_suites[ESH_MAX_NAMES];      /* suites whose tables are there and hold NULL for every function */
   const char *without_properties[ESH_MAX_NAMES]; /* properties this host pretends never to have heard of; not copied */
   const char *null_functions[ESH_MAX_NAMES];     /* functions of suites, by their member names, that are NULL; not copied */
+  int core_colour;         /* 1: the style of colour management is Core, not Basic */
+  const char *delivers;    /* colour spaces, separated by commas, in which this host can hand over a clip; the first one that the
+                            * effect prefers is granted, and the pictures are taken to be in it. NULL: what the clip is in */
   unsigned omit_seed;      /* > 0: leaves out half of the properties that the standard lets a host leave out, drawn from this */
   unsigned refuse_seed;    /* > 0: one in four properties, drawn from this by name, is refused to plug-ins, set or get */
   int refuse_essential;    /* 1: so may those be that no effect can do without */

@@ -31,7 +31,9 @@ static void publish_clip(OfxImageClipHandle c, const EshFormat *unmapped) {
   esh_put_double(s, kOfxImageEffectPropUnmappedFrameRange, 1, unmapped->last);
   esh_put_string(s, kOfxImageClipPropFieldOrder, 0, kOfxImageFieldNone);
   esh_put_int(s, kOfxImageClipPropConnected, 0, connected);
-  if (f->colourspace && connected) esh_put_string(s, kOfxImageClipPropColourspace, 0, f->colourspace);
+  if (f->colourspace && connected) {
+    esh_put_string(s, kOfxImageClipPropColourspace, 0, *c->granted ? c->granted : f->colourspace);
+  }
   esh_props_settle(s);
 }
 
@@ -59,8 +61,12 @@ static void publish_instance(EshEffect *e, EshEffect *described, const EshFormat
   /* A style is only worth having when the host knows what the clip is. */
   const char *offered = esh_string(described, kOfxImageEffectPropColourManagementStyle, 0);
   const int managed = f->colourspace && offered && strcmp(offered, kOfxImageEffectColourManagementNone);
+  /* The highest that both know; what knows Core knows Basic. */
+  const int core = managed && c->core_colour && strcmp(offered, kOfxImageEffectColourManagementBasic);
   esh_put_string(s, kOfxImageEffectPropColourManagementStyle, 0,
-                 managed ? kOfxImageEffectColourManagementBasic : kOfxImageEffectColourManagementNone);
+                 core      ? kOfxImageEffectColourManagementCore
+                 : managed ? kOfxImageEffectColourManagementBasic
+                           : kOfxImageEffectColourManagementNone);
   if (managed) esh_put_string(s, kOfxImageEffectPropDisplayColourspace, 0, kOfxColourspaceDisplaySdr);
   esh_props_settle(s);
 }
@@ -125,6 +131,35 @@ static const char *premult_name(int i) { return esh_premult_ofx((EshPremult)i); 
 
 /* Takes the plug-in's wishes over. The source is as it is: this host converts nothing, so a wish for another form of a
  * connected input is an error. */
+static int is_listed(const char *list, const char *name) {
+  const size_t length = strlen(name);
+  for (const char *at = list; at; at = strchr(at, ',') ? strchr(at, ',') + 1 : NULL)
+    if (!strncmp(at, name, length) && (at[length] == ',' || !at[length])) return 1;
+  return 0;
+}
+
+/* Grants the first space that the effect prefers and this host delivers. In the Basic style only basic spaces may be asked for. */
+static void grant_colourspace(OfxImageClipHandle c, OfxPropertySetHandle out) {
+  static const char basic[] = kOfxColourspaceDisplayHdr "," kOfxColourspaceDisplaySdr "," kOfxColourspaceRaw ","
+                              kOfxColourspaceSceneLinear "," kOfxColourspaceSceneLog;
+  EshHost *host = c->effect->host;
+  const char *style = esh_string(c->effect, kOfxImageEffectPropColourManagementStyle, 0);
+  char name[256];
+  snprintf(name, sizeof name, "%s_%s", kOfxImageClipPropPreferredColourspaces, c->name);
+  *c->granted = 0;
+  if (!style || !strcmp(style, kOfxImageEffectColourManagementNone)) return;
+  for (int i = 0; i < esh_peek_count(out, name); i++) {
+    const char *wanted = esh_peek_string(out, name, i);
+    if (!strcmp(style, kOfxImageEffectColourManagementBasic) && !is_listed(basic, wanted)
+        && strncmp(wanted, kOfxColourspaceOfClipStem, strlen(kOfxColourspaceOfClipStem))) {
+      esh_fault_add(host, "GetClipPreferences prefers the colour space %s for clip %s; the style agreed on is Basic", wanted, c->name);
+    }
+    if (!*c->granted && !c->is_output && host->config.delivers && is_listed(host->config.delivers, wanted)) {
+      snprintf(c->granted, sizeof c->granted, "%s", wanted);
+    }
+  }
+}
+
 static OfxStatus apply_preferences(EshEffect *e, OfxPropertySetHandle out) {
   const EshFormat *source = esh_source_format(e->source);
   OfxStatus result = kOfxStatOK;
@@ -152,6 +187,7 @@ static OfxStatus apply_preferences(EshEffect *e, OfxPropertySetHandle out) {
     c->format.depth = (EshDepth)depth;
     c->format.components = (EshComponents)components;
     if (c->is_output) c->format.premult = (EshPremult)premult;
+    grant_colourspace(c, out);
     publish_clip(c, source);
   }
   return result;
@@ -160,12 +196,13 @@ static OfxStatus apply_preferences(EshEffect *e, OfxPropertySetHandle out) {
 static void ask_output_colourspace(EshEffect *e) {
   const char *style = esh_string(e, kOfxImageEffectPropColourManagementStyle, 0);
   OfxImageClipHandle output = esh_clip_find(e, kOfxImageEffectOutputClipName);
-  if (!output || !style || strcmp(style, kOfxImageEffectColourManagementBasic)) return;
+  if (!output || !style || !strcmp(style, kOfxImageEffectColourManagementNone)) return;
   OfxPropertySetHandle in = esh_props_new(e->host, "OfxImageEffectActionGetOutputColourspace.in",
                                           esh_copy("GetOutputColourspace arguments"));
   OfxPropertySetHandle out = esh_props_new(e->host, "OfxImageEffectActionGetOutputColourspace.out",
                                            esh_copy("GetOutputColourspace result"));
-  const char *source = esh_source_format(e->source)->colourspace;
+  const OfxImageClipHandle clip = esh_clip_find(e, kOfxImageEffectSimpleSourceClipName);
+  const char *source = clip && *clip->granted ? clip->granted : esh_source_format(e->source)->colourspace;
   esh_put_string(in, kOfxImageClipPropPreferredColourspaces, 0, source);
   const OfxStatus status = esh_action(e, kOfxImageEffectActionGetOutputColourspace, in, out);
   const char *answer = status == kOfxStatOK ? esh_peek_string(out, kOfxImageClipPropColourspace, 0) : NULL;

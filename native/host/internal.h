@@ -130,6 +130,7 @@ struct OfxImageClipStruct {
   EshFormat format;   /* of an instance's clip */
   OfxRangeD *needed;  /* frame ranges from GetFramesNeeded for the frame being rendered */
   int needed_count;
+  char granted[64];   /* colour space that was preferred and can be had; empty: the source's own */
 };
 
 typedef struct EshAction EshAction;

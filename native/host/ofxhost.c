@@ -42,6 +42,9 @@ static const char usage_text[] =
     "  --frame-rate R             frames per second (default: 25)\n"
     "  --pixel-aspect A           (default: 1)\n"
     "  --colourspace NAME         what the clip says it is, for instance ofx_display_sdr (default: says nothing)\n"
+    "  --colour-style S         * colour management of this host: basic or core (default: basic)\n"
+    "  --delivers NAME,NAME       colour spaces in which a clip can be had; the first that the effect prefers is granted, and\n"
+    "                             the pictures are taken to be in it (default: what the clip says it is)\n"
     "  --out FILE                 the rendered frames, in the form of raw:FILE, aborted ones left out; appears when complete\n"
     "\n"
     "what to do (render), in the order given, before rendering\n"
@@ -190,6 +193,8 @@ static int take_value(Options *o, const char *name, char *value, const char **al
   OPTION("--load") return o->load = value, 0;
   OPTION("--state-out") return o->state_out = value, 0;
   OPTION("--colourspace") return o->format.colourspace = value, 0;
+  OPTION("--delivers") return c->delivers = value, 0;
+  OPTION("--colour-style") NEED(!strcmp(value, "basic") || (!strcmp(value, "core") && (c->core_colour = 1)), "basic or core");
   OPTION("--context") {
     o->context = !strcmp(value, "filter")    ? kOfxImageEffectContextFilter
                  : !strcmp(value, "general") ? kOfxImageEffectContextGeneral : NULL;
@@ -261,7 +266,7 @@ static int fits(const char *command, const char *option) {
   static const char *const list[] = {"--json", NULL};
   static const char *const params[] = {"--json", "--plugin", "--context", NULL};
   static const char *const probe[] = {"--plugin", "--context", "--threads", "--without", "--hollow", "--null", "--without-property",
-                                      "--lenient", "--background", "--quiet", NULL};
+                                      "--lenient", "--background", "--quiet", "--colour-style", NULL};
   static const char *const hostile[] = {"--hosts", "--seed", "--first", "--patience", "--verbose", NULL};
   static const char *const bench[] = {"--plugin", "--context", "--in", "--size", "--depth", "--components", "--premult",
                                       "--frames", "--threads", "--set", "--press", "--load", "--quiet", NULL};

@@ -500,7 +500,7 @@ static void case_broken_json(void) {
   CHECK(!strcmp(kept, after) && messages(&s, "measurement kept in the project") == 1);
   CHECK(messages(&s, ". Press Measure clip.") == 2);
   edit(&s, "preset", "0");
-  edit(&s, "stateVersion", "2");
+  edit(&s, "stateVersion", "3");
   int before = messages(&s, NULL);
   Frames newer = render(&s, 0, 0, NULL), input = untouched(&s, 0, 0);
   CHECK(same(&newer, &input) && messages(&s, NULL) == before + 1 && messages(&s, "newer Evenstop") == 1);
@@ -515,7 +515,8 @@ static void case_damaged_version(void) {
   } versions[] = {{"abc", "'abc' is not a whole number from 1. Press Measure clip."}, {"0", "'0' is not"}, {"-1", "'-1' is not"},
                {"2x", "'2x' is not"}, {"1.5", "'1.5' is not"}, {"\xc3\xa9", "'\?\?' is not"},
                {"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa", "'aaaaaaaaaaaaaaaaaaaaaaa' is not"},
-               {"2", "newer Evenstop. Update the plug-in."}, {"99999999999999999999999", "newer Evenstop"}, {"1", NULL}};
+               {"3", "newer Evenstop. Update the plug-in."}, {"99999999999999999999999", "newer Evenstop"}, {"1", NULL},
+               {"2", NULL}};
   EshConfig config = {.threads = 2};
   for (size_t i = 0; i < sizeof versions / sizeof *versions; i++) {
     Rig s = begin(&config, &plain_format, "pattern:gradient");
@@ -1064,24 +1065,40 @@ static void case_old_messages(void) {
 }
 
 static void case_colourspace(void) {
+  static const char linear_and_sdr[] = "ofx_scene_linear,ofx_display_sdr", all[] = "ofx_display_sdr,rec1886_rec709_display";
   static const struct {
-    const char *space;
-    int fits;
-  } spaces[] = {{"ofx_scene_linear", 0}, {"ofx_scene_log", 0}, {"ofx_display_hdr", 0},
-                {"ofx_display_sdr", 1}, {"rec1886_rec709_display", 1}, {NULL, 1}};
-  for (size_t i = 0; i < sizeof spaces / sizeof *spaces; i++) {
-    EshConfig config = {.threads = 2};
+    int core;
+    const char *clip, *delivers, *granted; /* granted NULL: none that fits */
+  } agreements[] = {{0, "ofx_scene_linear", NULL, NULL}, {0, "ofx_scene_log", NULL, NULL}, {0, "ofx_display_hdr", NULL, NULL},
+                    {0, "ofx_display_sdr", NULL, "ofx_display_sdr"}, {0, "ofx_raw", NULL, "ofx_raw"},
+                    {0, "ofx_scene_linear", linear_and_sdr, "ofx_display_sdr"}, {0, "ofx_scene_log", all, "ofx_display_sdr"},
+                    {0, "ofx_scene_linear", "ofx_display_hdr,ofx_raw", NULL},
+                    {1, "ACEScct", NULL, NULL}, {1, "lin_rec709_srgb", NULL, NULL}, {1, "rec2100_hlg_display", NULL, NULL},
+                    {1, "g24_rec709_tx", NULL, "g24_rec709_tx"}, {1, "rec1886_rec709_display", NULL, "rec1886_rec709_display"},
+                    {1, "ACEScg", all, "rec1886_rec709_display"}, {1, "ACEScct", linear_and_sdr, "ofx_display_sdr"},
+                    {1, NULL, NULL, ""}, {0, NULL, NULL, ""}};
+  for (size_t i = 0; i < sizeof agreements / sizeof *agreements; i++) {
+    EshConfig config = {.threads = 2, .core_colour = agreements[i].core, .delivers = agreements[i].delivers};
     EshFormat format = plain_format;
-    format.colourspace = spaces[i].space;
+    format.colourspace = agreements[i].clip;
     Rig s = begin(&config, &format, "pattern:gradient");
-    if (spaces[i].fits) {
+    const char *style = esh_string(s.instance, kOfxImageEffectPropColourManagementStyle, 0);
+    CHECK(!strcmp(style, !agreements[i].clip       ? kOfxImageEffectColourManagementNone
+                         : agreements[i].core ? kOfxImageEffectColourManagementCore
+                                              : kOfxImageEffectColourManagementBasic));
+    if (agreements[i].granted) {
       Frames input = untouched(&s, 0, 0), output = render(&s, 0, 0, NULL);
       CHECK(!same(&input, &output) && messages(&s, NULL) == 0);
+      OfxImageClipHandle source = esh_clip_find(s.instance, kOfxImageEffectSimpleSourceClipName);
+      OfxImageClipHandle result = esh_clip_find(s.instance, kOfxImageEffectOutputClipName);
+      const char *space = esh_peek_string(source->props, kOfxImageClipPropColourspace, 0);
+      const char *of_output = esh_peek_string(result->props, kOfxImageClipPropColourspace, 0);
+      CHECK(!strcmp(space ? space : "", agreements[i].granted) && !strcmp(of_output ? of_output : "", agreements[i].granted));
       free(input.bytes), free(output.bytes);
     } else {
-      requires_passthrough(&s, spaces[i].space);
+      requires_passthrough(&s, agreements[i].clip); /* one warning, however many frames */
       press(&s);
-      CHECK(is_empty(&s, "correction") && messages(&s, spaces[i].space) == 2);
+      CHECK(is_empty(&s, "correction") && messages(&s, agreements[i].clip) == 2);
     }
     end(&s);
   }
@@ -1193,6 +1210,240 @@ static void case_foreign_vm(void) {
   scenario_on_thread(NULL);
 }
 
+/* == mask, check views, files == */
+
+static void press_button(Rig *s, const char *button) {
+  char err[ESH_ERR];
+  OfxStatus status;
+  if (esh_button_press(s->instance, button, &status, err)) {
+    stop(button, err);
+  }
+  CHECK(status == kOfxStatOK);
+}
+
+static void cut_up(Rig *s, int cut) {
+  EshConfig *c = esh_config(s->host);
+  c->tile_width = cut ? 33 : 0, c->tile_height = cut ? 7 : 0, c->tiles_reversed = cut, c->frame_threads = cut ? 4 : 1;
+  c->tight_bounds = cut, c->row_padding = cut ? 20 : 0, c->negative_stride = cut;
+}
+
+/* Each view draws something, the same in tiles as in one piece, and is never answered as an identity; the picture comes back
+ * when the view is off. */
+static void case_views(void) {
+  static const struct {
+    EshDepth depth;
+    EshComponents components;
+    EshPremult premult;
+  } forms[] = {{ESH_FLOAT, ESH_RGBA, ESH_PREMULTIPLIED}, {ESH_HALF, ESH_RGBA, ESH_UNPREMULTIPLIED}, {ESH_SHORT, ESH_RGB, ESH_OPAQUE},
+               {ESH_BYTE, ESH_RGBA, ESH_OPAQUE}};
+  EshConfig config = {.threads = 2};
+  for (size_t f = 0; f < sizeof forms / sizeof *forms; f++) {
+    EshFormat format = plain_format;
+    format.depth = forms[f].depth, format.components = forms[f].components, format.premult = forms[f].premult;
+    Rig s = begin(&config, &format, "pattern:noise:4");
+    press(&s);
+    Frames picture = render(&s, 0, 1, NULL);
+    for (int view = 1; view <= 4; view++) {
+      char number[8];
+      snprintf(number, sizeof number, "%d", view);
+      edit(&s, "view", number);
+      EshRenderResult result;
+      Frames whole = render(&s, 0, 1, &result);
+      CHECK(result.identical == 0 && result.failed == 0 && !same(&whole, &picture));
+      cut_up(&s, 1);
+      Frames tiled = render(&s, 0, 1, NULL);
+      cut_up(&s, 0);
+      CHECK(same(&whole, &tiled));
+      edit(&s, "strength", "0");
+      Frames uncorrected = render(&s, 0, 1, &result);
+      CHECK(result.identical == 0 && !same(&uncorrected, &picture) && (view == 3 || !same(&uncorrected, &whole)));
+      edit(&s, "strength", "1");
+      esh_config(s.host)->render_scale = 0.5;
+      Frames half = render(&s, 0, 0, &result);
+      CHECK(result.failed == 0);
+      esh_config(s.host)->render_scale = 0;
+      free(whole.bytes), free(tiled.bytes), free(uncorrected.bytes), free(half.bytes);
+    }
+    edit(&s, "view", "0");
+    Frames again = render(&s, 0, 1, NULL);
+    CHECK(same(&picture, &again) && messages(&s, NULL) == 0);
+    free(picture.bytes), free(again.bytes);
+    end(&s);
+  }
+}
+
+/* A view before the first press, and of a clip of Alpha alone, over which nothing is drawn. */
+static void case_views_untouched(void) {
+  EshConfig config = {.threads = 2};
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  Frames picture = render(&s, 0, 0, NULL);
+  edit(&s, "view", "1");
+  Frames whole = render(&s, 0, 0, NULL);
+  cut_up(&s, 1);
+  Frames tiled = render(&s, 0, 0, NULL);
+  CHECK(same(&whole, &tiled) && !same(&whole, &picture));
+  free(picture.bytes), free(whole.bytes), free(tiled.bytes);
+  end(&s);
+  EshFormat format = plain_format;
+  format.components = ESH_ALPHA;
+  config = (EshConfig){.threads = 2};
+  s = begin(&config, &format, "pattern:gradient");
+  Frames input = untouched(&s, 0, 0);
+  edit(&s, "view", "1");
+  Frames output = render(&s, 0, 0, NULL);
+  CHECK(same(&input, &output) && messages(&s, NULL) == 0);
+  free(input.bytes), free(output.bytes);
+  end(&s);
+}
+
+static size_t rows_unlike(const Frames *a, const Frames *b, int from, int to) {
+  size_t row = a->length / HEIGHT, unlike = 0;
+  for (int y = from; y < to; y++) {
+    unlike += memcmp(a->bytes + (size_t)y * row, b->bytes + (size_t)y * row, row) != 0;
+  }
+  return unlike;
+}
+
+/* The sky's correction acts above its line, fades below it, is kept in the project, and is the same in tiles, from another
+ * origin and in every form of memory. */
+static void case_sky(void) {
+  EshConfig config = {.threads = 2};
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  press(&s);
+  CHECK(is_empty(&s, "skyCorrection"));
+  Frames plain = render(&s, 2, 2, NULL);
+  edit(&s, "skyHorizon", "50");
+  edit(&s, "skyFeather", "20");
+  Frames off = render(&s, 2, 2, NULL);
+  CHECK(same(&plain, &off));
+  edit(&s, "sky", "1");
+  CHECK(!is_empty(&s, "skyCorrection"));
+  Frames sky = render(&s, 2, 2, NULL);
+  /* Rows from the top: 30 of 61 lie above the middle, then 12 that fade, then the ground. */
+  CHECK(rows_unlike(&sky, &plain, 0, 30) == 30 && rows_unlike(&sky, &plain, 44, HEIGHT) == 0);
+  CHECK(rows_unlike(&sky, &plain, 32, 40) == 8);
+  edit(&s, "skyMix", "0");
+  Frames none = render(&s, 2, 2, NULL);
+  CHECK(same(&none, &plain));
+  edit(&s, "skyMix", "1");
+  edit(&s, "skyAngle", "20");
+  Frames tilted = render(&s, 2, 2, NULL);
+  CHECK(!same(&tilted, &sky));
+  for (int i = 0; i < 4; i++) {
+    cut_up(&s, i & 1);
+    esh_config(s.host)->origin_x = i * 11, esh_config(s.host)->origin_y = i * -7;
+    Frames other = render(&s, 2, 2, NULL);
+    CHECK(same(&tilted, &other));
+    free(other.bytes);
+  }
+  cut_up(&s, 0);
+  char *kept = text(&s, "skyCorrection"), *ground = text(&s, "correction");
+  edit(&s, "skyExposure", "-1.5");
+  char *darker = text(&s, "skyCorrection"), *same_ground = text(&s, "correction");
+  CHECK(strcmp(kept, darker) && !strcmp(ground, same_ground));
+  edit(&s, "sky", "0");
+  CHECK(is_empty(&s, "skyCorrection") && messages(&s, NULL) == 0);
+  free(kept), free(ground), free(darker), free(same_ground);
+  free(plain.bytes), free(off.bytes), free(sky.bytes), free(none.bytes), free(tilted.bytes);
+  end(&s);
+}
+
+/* The sky before the first press. */
+static void case_sky_trial(void) {
+  EshConfig config = {.threads = 2};
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  Frames plain = render(&s, 2, 2, NULL);
+  edit(&s, "sky", "1");
+  edit(&s, "skyHorizon", "50");
+  Frames sky = render(&s, 2, 2, NULL);
+  CHECK(rows_unlike(&sky, &plain, 0, 30) == 30 && rows_unlike(&sky, &plain, 44, HEIGHT) == 0);
+  CHECK(is_empty(&s, "skyCorrection"));
+  free(plain.bytes), free(sky.bytes);
+  end(&s);
+}
+
+/* Aim, profile and correction go to files and come back; what is wrong is told by one message that stays until a press goes
+ * well, and writes nothing. */
+static void case_files(void) {
+  char folder[] = "/tmp/evenstop-files-XXXXXX", aim[64], profile[64], correction[64];
+  if (!mkdtemp(folder)) {
+    stop(folder, "cannot be made");
+  }
+  snprintf(aim, sizeof aim, "%s/aim.json", folder);
+  snprintf(profile, sizeof profile, "%s/profile.json", folder);
+  snprintf(correction, sizeof correction, "%s/correction.json", folder);
+  EshConfig config = {.threads = 2};
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  press_button(&s, "savePreset");
+  CHECK(persistent_now(&s) == 1 && messages(&s, "no file is named") == 1);
+  edit(&s, "presetFile", "aim.json");
+  press_button(&s, "savePreset");
+  CHECK(messages(&s, "is not a full path") == 1);
+  edit(&s, "presetFile", aim);
+  press_button(&s, "loadPreset");
+  CHECK(messages(&s, "no such file") == 1);
+  edit(&s, "correctionFile", correction);
+  press_button(&s, "saveCorrection");
+  CHECK(messages(&s, "Press Measure clip first.") == 1 && access(correction, F_OK));
+  press(&s);
+  edit(&s, "exposureTrim", "0.4");
+  edit(&s, "darkChroma", "0.7");
+  edit(&s, "profile", "1");
+  Frames wanted = render(&s, 0, 0, NULL);
+  press_button(&s, "savePreset");
+  CHECK(persistent_now(&s) == 0 && !access(aim, F_OK));
+  edit(&s, "profileFile", profile);
+  press_button(&s, "saveProfile");
+  press_button(&s, "saveCorrection");
+  CHECK(!access(profile, F_OK) && !access(correction, F_OK));
+  int said = messages(&s, NULL);
+
+  /* In another instance, of another clip with the same pictures: the aim and the profile give the same pixels. */
+  esh_instance_destroy(s.instance);
+  new_instance(&s);
+  press(&s);
+  Frames other = render(&s, 0, 0, NULL);
+  CHECK(!same(&other, &wanted));
+  edit(&s, "presetFile", aim);
+  edit(&s, "profileFile", profile);
+  edit(&s, "exposureTrim", "1");
+  press_button(&s, "loadPreset");
+  press_button(&s, "loadProfile");
+  char *trim = text(&s, "exposureTrim");
+  CHECK(atof(trim) == 0);
+  Frames loaded = render(&s, 0, 0, NULL);
+  CHECK(same(&loaded, &wanted));
+  edit(&s, "preset", "0");
+  edit(&s, "correctionFile", correction);
+  press_button(&s, "loadCorrection");
+  Frames applied = render(&s, 0, 0, NULL);
+  char *found = text(&s, "found");
+  CHECK(same(&applied, &wanted) && strstr(found, "loaded from correction.json"));
+  CHECK(messages(&s, NULL) == said);
+
+  /* A damaged file changes nothing. */
+  FILE *damaged = fopen(aim, "w");
+  CHECK(damaged && fputs("{\"kind\":\"preset\",", damaged) > 0);
+  if (damaged) {
+    fclose(damaged);
+  }
+  char *before = text(&s, "presetText");
+  press_button(&s, "loadPreset");
+  char *after = text(&s, "presetText");
+  CHECK(!strcmp(before, after) && persistent_now(&s) == 1 && messages(&s, "aim.json") == 3);
+  press_button(&s, "savePreset");
+  CHECK(messages(&s, "was not replaced") == 1);
+  Frames still = render(&s, 0, 0, NULL);
+  CHECK(same(&still, &wanted) && persistent_now(&s) == 1);
+  unlink(aim), unlink(profile), unlink(correction);
+  CHECK(rmdir(folder) == 0); /* nothing half-written is left */
+  press_button(&s, "loadCorrection");
+  CHECK(messages(&s, "correction.json: there is no such file") == 1);
+  free(trim), free(found), free(before), free(after);
+  free(wanted.bytes), free(other.bytes), free(loaded.bytes), free(applied.bytes), free(still.bytes);
+  end(&s);
+}
+
 static const struct {
   const char *name;
   void (*run)(void);
@@ -1211,7 +1462,8 @@ static const struct {
   {"unconnected", case_unconnected}, {"same-bits", case_same_bits}, {"late-handler", case_late_handler},
   {"cycles", case_cycles}, {"required-suites", case_required_suites}, {"bare-actions", case_bare_actions},
   {"render-scale", case_render_scale}, {"odd-images", case_odd_images}, {"odd-parameters", case_odd_parameters},
-  {"wild-values", case_wild_values},
+  {"wild-values", case_wild_values}, {"views", case_views}, {"views-untouched", case_views_untouched}, {"sky", case_sky},
+  {"sky-trial", case_sky_trial}, {"files", case_files},
 };
 
 int main(int count, char **arguments) {

@@ -23,6 +23,23 @@ final class Blocks {
     static final int PREPARE_IDENTITY = 40;
     static final int PREPARE_BYTES = 48;
 
+    /** Fields of EvLook, from its beginning inside another block. */
+    static final int LOOK_SKY = 0;
+    static final int LOOK_HORIZON = 8;
+    static final int LOOK_ANGLE = 16;
+    static final int LOOK_FEATHER = 24;
+    static final int LOOK_MIX = 32;
+    /** x1, y1, x2, y2. */
+    static final int LOOK_X1 = 40;
+    static final int LOOK_SCALE_X = 72;
+    static final int LOOK_SCALE_Y = 80;
+    static final int LOOK_PIXEL_ASPECT = 88;
+    static final int LOOK_VIEW = 96;
+    static final int LOOK_ZEBRA = 104;
+    static final int LOOK_SPLIT = 112;
+    static final int LOOK_WAVEFORM = 120;
+    static final int LOOK_BYTES = 128;
+
     static final int RENDER_HANDLE = 16;
     static final int RENDER_SOURCE = 24;
     static final int RENDER_SOURCE_STRIDE = 32;
@@ -34,7 +51,25 @@ final class Blocks {
     static final int RENDER_COMPONENTS = 80;
     static final int RENDER_ALPHA = 88;
     static final int RENDER_STRENGTH = 96;
-    static final int RENDER_BYTES = 104;
+    static final int RENDER_PIXEL_X = 104;
+    static final int RENDER_PIXEL_Y = 112;
+    static final int RENDER_LOOK = 120;
+    static final int RENDER_BYTES = RENDER_LOOK + LOOK_BYTES;
+
+    static final int WAVEFORM_HANDLE = 16;
+    static final int WAVEFORM_SOURCE = 24;
+    static final int WAVEFORM_STRIDE = 32;
+    static final int WAVEFORM_WIDTH = 40;
+    static final int WAVEFORM_ROWS = 48;
+    static final int WAVEFORM_DEPTH = 56;
+    static final int WAVEFORM_COMPONENTS = 64;
+    static final int WAVEFORM_ALPHA = 72;
+    static final int WAVEFORM_STRENGTH = 80;
+    static final int WAVEFORM_PIXEL_X = 88;
+    static final int WAVEFORM_PIXEL_Y = 96;
+    static final int WAVEFORM_WAVEFORM = 104;
+    static final int WAVEFORM_LOOK = 112;
+    static final int WAVEFORM_BYTES = WAVEFORM_LOOK + LOOK_BYTES;
 
     static final int BEGIN_SAMPLE_SIZE = 16;
     static final int BEGIN_METER = 24;
@@ -61,18 +96,25 @@ final class Blocks {
 
     static final int SOLVE_MEASUREMENT = 16;
     static final int SOLVE_MEASUREMENT_LENGTH = 24;
-    static final int SOLVE_PROFILE = 32;
-    static final int SOLVE_PRESET = 40;
-    static final int SOLVE_SUBJECT = 48;
-    static final int SOLVE_EXPOSURE_TRIM = 56;
-    static final int SOLVE_CHROMA_BALANCE = 64;
-    static final int SOLVE_SHADOW_TRIM = 72;
-    static final int SOLVE_HIGHLIGHT_TRIM = 80;
-    static final int SOLVE_CORRECTION = 88;
-    static final int SOLVE_CORRECTION_LENGTH = 96;
-    static final int SOLVE_FOUND = 104;
-    static final int SOLVE_FOUND_LENGTH = 112;
-    static final int SOLVE_BYTES = 120;
+    static final int SOLVE_WISHES = 32;
+    static final int SOLVE_WISHES_LENGTH = 40;
+    static final int SOLVE_CORRECTION = 48;
+    static final int SOLVE_CORRECTION_LENGTH = 56;
+    static final int SOLVE_SKY = 64;
+    static final int SOLVE_SKY_LENGTH = 72;
+    static final int SOLVE_FOUND = 80;
+    static final int SOLVE_FOUND_LENGTH = 88;
+    static final int SOLVE_BYTES = 96;
+
+    static final int FILE_OPERATION = 16;
+    static final int FILE_PATH = 24;
+    static final int FILE_TEXT = 32;
+    static final int FILE_LENGTH = 40;
+    static final int FILE_CONTENT = 48;
+    static final int FILE_CONTENT_LENGTH = 56;
+    static final int FILE_FOUND = 64;
+    static final int FILE_FOUND_LENGTH = 72;
+    static final int FILE_BYTES = 80;
 
     static final int FREE_TEXT = 16;
     static final int FREE_BYTES = 24;

@@ -15,10 +15,10 @@ import org.evenstop.engine.InputException;
  */
 public final class Bridge {
     static final int MAGIC = 0x54535645;
-    static final int VERSION = 1;
+    static final int VERSION = 2;
     /** Bytes of the struct: four 32-bit words, then the entry points. */
     static final int HEAD_BYTES = 16;
-    static final int ENTRY_POINTS = 8;
+    static final int ENTRY_POINTS = 11;
     static final int SIZE = HEAD_BYTES + 8 * ENTRY_POINTS;
 
     static final int OK = 0;
@@ -47,6 +47,7 @@ public final class Bridge {
     private static final Entry[] ENTRIES = {
         guarded(Corrections::prepare), guarded(Corrections::render), guarded(Meters::begin), guarded(Meters::add),
         guarded(Meters::end), guarded(Meters::drop), guarded(Solving::solve), guarded(Bridge::freeText),
+        guarded(Waveforms::make), guarded(Waveforms::drop), guarded(KeptFiles::handle),
     };
 
     private Bridge() {

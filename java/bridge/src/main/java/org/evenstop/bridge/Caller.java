@@ -15,6 +15,9 @@ final class Caller {
     static final int MEASURE_DROP = 5;
     static final int SOLVE = 6;
     static final int FREE_TEXT = 7;
+    static final int WAVEFORM = 8;
+    static final int WAVEFORM_DROP = 9;
+    static final int FILE = 10;
 
     private final Function[] entries = new Function[Bridge.ENTRY_POINTS];
     private final Memory message = new Memory(512);

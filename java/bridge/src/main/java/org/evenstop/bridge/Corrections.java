@@ -6,10 +6,14 @@ import java.util.LinkedHashMap;
 import java.util.Map;
 import java.util.concurrent.ConcurrentHashMap;
 import org.evenstop.engine.InputException;
+import org.evenstop.engine.frame.FramePlace;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.kernel.Kernels;
+import org.evenstop.engine.mask.MaskedCorrection;
 import org.evenstop.engine.solve.Correction;
+import org.evenstop.engine.view.CheckView;
+import org.evenstop.engine.view.View;
 
 /**
  * Corrections by handle. A text is read once; its correction stays until {@value #REMEMBERED} others were used since, then its
@@ -53,18 +57,43 @@ final class Corrections {
         block.setLong(Blocks.PREPARE_IDENTITY, correction.isIdentity() ? 1 : 0);
     }
 
-    static void render(Pointer block) {
-        Correction correction = BY_HANDLE.get(block.getLong(Blocks.RENDER_HANDLE));
+    /** The correction of a handle. */
+    static Correction of(long handle) {
+        Correction correction = BY_HANDLE.get(handle);
         if (correction == null) {
             throw new StaleHandleException();
         }
-        double strength = block.getDouble(Blocks.RENDER_STRENGTH);
+        return correction;
+    }
+
+    static float strength(double strength) {
         if (!(strength >= 0 && strength <= 1)) {
             throw new InputException("strength " + strength + " is not a share; give 0 to 1");
         }
+        return (float) strength;
+    }
+
+    static void render(Pointer block) {
+        Correction correction = of(block.getLong(Blocks.RENDER_HANDLE));
+        float strength = strength(block.getDouble(Blocks.RENDER_STRENGTH));
         PackedFrame source = frame(block, Blocks.RENDER_SOURCE, Blocks.RENDER_SOURCE_STRIDE);
         PackedFrame destination = frame(block, Blocks.RENDER_DESTINATION, Blocks.RENDER_DESTINATION_STRIDE);
-        Kernels.chosen().apply(source, destination, 0, source.height(), correction, (float) strength);
+        MaskedCorrection masked = Looks.masked(block, Blocks.RENDER_LOOK, correction);
+        View view = Looks.view(block, Blocks.RENDER_LOOK);
+        if (masked == null && view == View.PICTURE) {
+            Kernels.chosen().apply(source, destination, 0, source.height(), correction, strength);
+            return;
+        }
+        FramePlace place = Looks.place(block, Blocks.RENDER_LOOK, Blocks.RENDER_PIXEL_X, Blocks.RENDER_PIXEL_Y);
+        if (masked == null) {
+            Kernels.chosen().apply(source, destination, 0, source.height(), correction, strength);
+        } else {
+            masked.apply(Kernels.chosen(), source, destination, 0, source.height(), place, strength);
+        }
+        if (view != View.PICTURE) {
+            CheckView.draw(source, destination, 0, source.height(), place, Looks.settings(block, Blocks.RENDER_LOOK, view, correction),
+                Waveforms.of(block.getLong(Blocks.RENDER_LOOK + Blocks.LOOK_WAVEFORM)));
+        }
     }
 
     private static PackedFrame frame(Pointer block, int address, int stride) {

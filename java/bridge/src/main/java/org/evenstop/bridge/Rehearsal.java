@@ -44,17 +44,9 @@ public final class Rehearsal {
         end.setLong(Blocks.END_METER, begin.getLong(Blocks.BEGIN_METER));
         c.require(Caller.MEASURE_END, end);
 
-        Memory names = new Memory(64);
-        names.setString(0, "cinema-soft", "UTF-8");
-        names.setString(24, "even", "UTF-8");
-        names.setString(48, "preset", "UTF-8");
         Memory solve = Caller.block(Blocks.SOLVE_BYTES);
         solve.setPointer(Blocks.SOLVE_MEASUREMENT, end.getPointer(Blocks.END_TEXT));
         solve.setLong(Blocks.SOLVE_MEASUREMENT_LENGTH, end.getLong(Blocks.END_LENGTH));
-        solve.setPointer(Blocks.SOLVE_PROFILE, names);
-        solve.setPointer(Blocks.SOLVE_PRESET, names.share(24));
-        solve.setPointer(Blocks.SOLVE_SUBJECT, names.share(48));
-        solve.setDouble(Blocks.SOLVE_CHROMA_BALANCE, 1);
         c.require(Caller.SOLVE, solve);
 
         Memory prepare = Caller.block(Blocks.PREPARE_BYTES);
@@ -73,13 +65,13 @@ public final class Rehearsal {
         render.setDouble(Blocks.RENDER_STRENGTH, 1);
         c.require(Caller.RENDER, render);
 
-        for (long text : new long[] {end.getLong(Blocks.END_TEXT), solve.getLong(Blocks.SOLVE_CORRECTION), solve.getLong(Blocks.SOLVE_FOUND)}) {
+        for (long text : new long[] {end.getLong(Blocks.END_TEXT), solve.getLong(Blocks.SOLVE_CORRECTION), solve.getLong(Blocks.SOLVE_SKY),
+            solve.getLong(Blocks.SOLVE_FOUND)}) {
             Memory free = Caller.block(Blocks.FREE_BYTES);
             free.setLong(Blocks.FREE_TEXT, text);
             c.require(Caller.FREE_TEXT, free);
         }
         // Blocks hold addresses only: the memory itself must live until here.
         Reference.reachabilityFence(frame);
-        Reference.reachabilityFence(names);
     }
 }

@@ -8,9 +8,7 @@ import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.profile.Profile;
 import org.evenstop.engine.solve.Correction;
-import org.evenstop.engine.solve.Preset;
 import org.evenstop.engine.solve.Solver;
-import org.evenstop.engine.solve.Subject;
 
 /** From a kept measurement and the controls to a correction, and to a line that says what was found. */
 final class Solving {
@@ -20,15 +18,21 @@ final class Solving {
     static void solve(Pointer block) {
         Measurement measurement = KeptText.read(block, Blocks.SOLVE_MEASUREMENT, Blocks.SOLVE_MEASUREMENT_LENGTH,
             "measurement kept in the project", Solving::measurement);
-        Profile profile = EvenstopFiles.profile(Blocks.word(block, Blocks.SOLVE_PROFILE));
-        Preset preset = preset(Blocks.word(block, Blocks.SOLVE_PRESET), Blocks.word(block, Blocks.SOLVE_SUBJECT),
-            block.getDouble(Blocks.SOLVE_EXPOSURE_TRIM), block.getDouble(Blocks.SOLVE_CHROMA_BALANCE),
-            block.getDouble(Blocks.SOLVE_SHADOW_TRIM), block.getDouble(Blocks.SOLVE_HIGHLIGHT_TRIM));
-        Correction correction = Solver.solve(measurement, profile, preset);
+        Wishes wishes = Wishes.read(block, Blocks.SOLVE_WISHES, Blocks.SOLVE_WISHES_LENGTH);
+        Profile profile = wishes.profile();
+        Correction correction = Solver.solve(measurement, profile, wishes.preset());
+        String sky = wishes.isOn("sky") ? EvenstopFiles.toJson(sky(measurement, profile, wishes, correction)) : "";
         block.setLong(Blocks.SOLVE_CORRECTION, 0);
+        block.setLong(Blocks.SOLVE_SKY, 0);
         block.setLong(Blocks.SOLVE_FOUND, 0);
         Blocks.giveText(block, Blocks.SOLVE_CORRECTION, Blocks.SOLVE_CORRECTION_LENGTH, EvenstopFiles.toJson(correction));
+        Blocks.giveText(block, Blocks.SOLVE_SKY, Blocks.SOLVE_SKY_LENGTH, sky);
         Blocks.giveText(block, Blocks.SOLVE_FOUND, Blocks.SOLVE_FOUND_LENGTH, words(measurement, correction));
+    }
+
+    /** The sky's correction: the exposure of the rest and the sky's own on top, the sky's own levels and chroma. */
+    private static Correction sky(Measurement measurement, Profile profile, Wishes wishes, Correction ground) {
+        return Solver.solveAt(measurement, profile, wishes.skyPreset(), Wishes.held(ground.origin().stops() + wishes.number("skyExposure"), -8, 8));
     }
 
     private static Measurement measurement(String text, String what) {
@@ -37,22 +41,6 @@ final class Solving {
             throw new InputException(what + ": it holds no sample of pixels");
         }
         return measurement;
-    }
-
-    /** The named preset with the controls' wishes on it; what lies beyond a preset's bounds is held at the bound. */
-    static Preset preset(String name, String subject, double exposureTrim, double chromaBalance, double shadowTrim, double highlightTrim) {
-        Preset preset = EvenstopFiles.preset(name);
-        if (!subject.equals("preset")) {
-            preset = preset.withSubject(Subject.ofWord(subject));
-        }
-        return preset.withExposureTrim(held(preset.exposureTrim() + exposureTrim, -3, 3))
-            .withChromaBalance(held(preset.chromaBalance() * chromaBalance, 0, 2))
-            .withShadowLevel(held(preset.shadowLevel() + shadowTrim, 0, 30))
-            .withHighlightLevel(held(preset.highlightLevel() + highlightTrim, 50, 109));
-    }
-
-    private static double held(double value, double from, double to) {
-        return Math.min(Math.max(value, from), to);
     }
 
     /** One line for people: levels in percent before and after, skin, what is clipped, stops applied. */
@@ -65,16 +53,20 @@ final class Solving {
         if (m.clippedHigh() >= 0.0005) {
             out.append(String.format(Locale.ROOT, ", %.1f %% clipped for good", 100 * m.clippedHigh()));
         }
-        double stops = correction.origin().stops();
-        if (Math.abs(stops) < 0.05) {
-            out.append("; exposure kept");
-        } else {
-            out.append(String.format(Locale.ROOT, "; %s by %.1f stops", stops > 0 ? "lifted" : "pulled down", Math.abs(stops)));
-        }
+        out.append(exposureWords(correction));
         if (correction.origin().after() != null) {
             out.append(String.format(Locale.ROOT, "; now %.0f / %.0f / %.0f %%", correction.origin().after().p0_5(), correction.origin().after().p50(),
                 correction.origin().after().p99_5()));
         }
         return out.toString();
+    }
+
+    /** What was done to the exposure, as the end of a line. */
+    static String exposureWords(Correction correction) {
+        double stops = correction.origin().stops();
+        if (Math.abs(stops) < 0.05) {
+            return "; exposure kept";
+        }
+        return String.format(Locale.ROOT, "; %s by %.1f stops", stops > 0 ? "lifted" : "pulled down", Math.abs(stops));
     }
 }

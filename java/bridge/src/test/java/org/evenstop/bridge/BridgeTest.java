@@ -25,6 +25,7 @@ import org.evenstop.engine.kernel.Kernels;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.ClipMeter;
 import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.parameter.Parameter;
 import org.evenstop.engine.parameter.Parameter.Option;
 import org.evenstop.engine.parameter.ParameterTable;
 import org.evenstop.engine.solve.Correction;
@@ -195,9 +196,9 @@ class BridgeTest {
         noText.setLong(Blocks.PREPARE_LENGTH, 10);
         assertEquals(Bridge.INPUT, caller.call(Caller.PREPARE, noText));
         assertTrue(caller.message().endsWith("Press Measure clip."), caller.message());
-        Memory noProfile = solveBlock(measured(scene()), "cinema-soft", "even", "preset");
-        noProfile.setPointer(Blocks.SOLVE_PROFILE, null);
-        assertEquals(Bridge.BROKEN, caller.call(Caller.SOLVE, noProfile));
+        Memory noWishes = solveBlock(measured(scene()), "cinema-soft", "even", "preset");
+        noWishes.setPointer(Blocks.SOLVE_WISHES, null);
+        assertEquals(Bridge.BROKEN, caller.call(Caller.SOLVE, noWishes));
         assertTrue(caller.message().startsWith("the Java side of Evenstop failed: java.lang.NullPointerException"), caller.message());
     }
 
@@ -352,7 +353,7 @@ class BridgeTest {
         for (int word = 0; word < 3; word++) {
             struct.clear();
             struct.setInt(0, word == 0 ? 1 : Bridge.MAGIC);
-            struct.setInt(4, word == 1 ? 2 : Bridge.VERSION);
+            struct.setInt(4, word == 1 ? Bridge.VERSION + 1 : Bridge.VERSION);
             struct.setInt(8, word == 2 ? 16 : Bridge.SIZE);
             assertEquals(Bridge.INPUT, Bridge.open(Pointer.nativeValue(struct)));
             assertEquals(0, struct.getLong(Bridge.HEAD_BYTES));
@@ -416,11 +417,18 @@ class BridgeTest {
         Memory block = Caller.block(Blocks.SOLVE_BYTES);
         block.setPointer(Blocks.SOLVE_MEASUREMENT, text);
         block.setLong(Blocks.SOLVE_MEASUREMENT_LENGTH, text.size() - 1);
-        block.setPointer(Blocks.SOLVE_PROFILE, bytes(profile));
-        block.setPointer(Blocks.SOLVE_PRESET, bytes(preset));
-        block.setPointer(Blocks.SOLVE_SUBJECT, bytes(subject));
-        block.setDouble(Blocks.SOLVE_CHROMA_BALANCE, 1);
+        wish(block, "profile=" + profile + "\npreset=" + preset + "\nsubject=" + subject + "\n");
         return block;
+    }
+
+    private void wish(Memory block, String wishes) {
+        Memory text = bytes(wishes);
+        block.setPointer(Blocks.SOLVE_WISHES, text);
+        block.setLong(Blocks.SOLVE_WISHES_LENGTH, text.size() - 1);
+    }
+
+    static String number(String name, double value) {
+        return name + "#" + Long.toHexString(Double.doubleToRawLongBits(value)) + "\n";
     }
 
     @Test
@@ -451,10 +459,11 @@ class BridgeTest {
         double[] stops = new double[2];
         for (int i = 0; i < 2; i++) {
             Memory block = solveBlock(text, "cinema-soft", "even", "landscape");
-            block.setDouble(Blocks.SOLVE_EXPOSURE_TRIM, i * 0.5);
+            wish(block, "subject=landscape\n" + number("exposureTrim", i * 0.5));
             assertEquals(Bridge.OK, caller.call(Caller.SOLVE, block), caller.message());
             stops[i] = EvenstopFiles.correctionFromJson(given(block, Blocks.SOLVE_CORRECTION, Blocks.SOLVE_CORRECTION_LENGTH), "test").origin().stops();
             given(block, Blocks.SOLVE_FOUND, Blocks.SOLVE_FOUND_LENGTH);
+            assertEquals("", given(block, Blocks.SOLVE_SKY, Blocks.SOLVE_SKY_LENGTH), "no sky unless it is asked for");
         }
         assertTrue(stops[1] > stops[0], stops[0] + " then " + stops[1]);
     }
@@ -491,14 +500,25 @@ class BridgeTest {
     @EnumSource(Wish.class)
     void everyChoiceOfTheTableIsKnownToTheEngine(Wish wish) {
         for (Option option : ParameterTable.named(wish.name()).options()) {
+            if (option.name().equals(ParameterTable.FROM_FILE)) {
+                continue;
+            }
             switch (wish) {
                 case profile -> assertEquals(option.name(), EvenstopFiles.profile(option.name()).name());
                 case preset -> assertEquals(option.name(), EvenstopFiles.preset(option.name()).name());
-                case subject -> assertEquals("even", Solving.preset("even", option.name(), 0, 1, 0, 0).name());
+                case subject -> assertEquals("even", wishes("subject=" + option.name() + "\n").preset().name());
             }
         }
-        assertEquals(EvenstopFiles.profileNames(), ParameterTable.named("profile").options().stream().map(Option::name).toList());
-        assertEquals(EvenstopFiles.presetNames(), ParameterTable.named("preset").options().stream().map(Option::name).toList());
+        assertTrue(names("profile").containsAll(EvenstopFiles.profileNames()) && names("profile").size() == EvenstopFiles.profileNames().size() + 1);
+        assertTrue(names("preset").containsAll(EvenstopFiles.presetNames()) && names("preset").size() == EvenstopFiles.presetNames().size() + 1);
+    }
+
+    private static List<String> names(String choice) {
+        return ParameterTable.named(choice).options().stream().map(Option::name).toList();
+    }
+
+    private static Wishes wishes(String text) {
+        return Wishes.of(text.getBytes(StandardCharsets.UTF_8));
     }
 
     /** Choices whose options are names of the engine. */
@@ -508,8 +528,18 @@ class BridgeTest {
     void extremeTrimsStayWithinWhatAPresetAllows() {
         for (Option preset : ParameterTable.named("preset").options()) {
             for (int sign = -1; sign <= 1; sign += 2) {
-                var extreme = Solving.preset(preset.name(), "preset", sign * 3, 1 + sign, sign * 10, sign * 20);
-                assertTrue(extreme.shadowLevel() < extreme.highlightLevel(), preset.name());
+                if (preset.name().equals(ParameterTable.FROM_FILE)) {
+                    continue;
+                }
+                StringBuilder text = new StringBuilder("preset=" + preset.name() + "\n");
+                for (Parameter p : ParameterTable.ALL) {
+                    if (p.solves() && p.type() == Parameter.Type.DOUBLE) {
+                        text.append(number(p.name(), sign * 1e6));
+                    }
+                }
+                var extreme = wishes(text.toString());
+                assertTrue(extreme.preset().shadowLevel() < extreme.preset().highlightLevel(), preset.name());
+                assertTrue(extreme.skyPreset().shadowLevel() < extreme.skyPreset().highlightLevel(), preset.name());
             }
         }
     }

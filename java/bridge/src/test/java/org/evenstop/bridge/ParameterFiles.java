@@ -29,7 +29,7 @@ final class ParameterFiles {
         out.append("typedef struct EvParameter {\n");
         out.append("  const char *type; /* a kOfxParamType... value */\n  const char *name, *label, *hint, *parent;\n");
         out.append("  double number, min, max, display_min, display_max;\n  const char *text;\n");
-        out.append("  const EvOption *options;\n  int option_count;\n  int animates, secret, rerenders, shown_only;\n} EvParameter;\n\n");
+        out.append("  const EvOption *options;\n  int option_count;\n  int animates, secret, rerenders, solves, shown_only, is_file;\n} EvParameter;\n\n");
         out.append("extern const EvParameter ev_parameters[EV_PARAMETER_COUNT];\n\n#endif\n");
         return out.toString();
     }
@@ -58,7 +58,8 @@ final class ParameterFiles {
                 .append(number(p.displayMin())).append(", ").append(number(p.displayMax())).append(",\n     ").append(quoted(p.text()))
                 .append(", ").append(choice ? p.name() + "_options" : "0").append(", ").append(p.options().size()).append(", ")
                 .append(flag(p.animates())).append(", ").append(flag(p.secret())).append(", ").append(flag(p.rerenders())).append(", ")
-                .append(flag(p.type() == Type.LABEL)).append("},\n");
+                .append(flag(p.solves())).append(", ").append(flag(p.type() == Type.LABEL)).append(", ").append(flag(p.type() == Type.FILE))
+                .append("},\n");
         }
         out.append("};\n");
         return out.toString();
@@ -98,7 +99,7 @@ final class ParameterFiles {
             case DOUBLE -> number(p.number());
             case CHOICE -> "`" + p.options().get((int) p.number()).name() + "`";
             case BOOLEAN -> p.number() != 0 ? "on" : "off";
-            case STRING, LABEL -> p.text().isEmpty() ? "empty" : "\"" + p.text() + "\"";
+            case STRING, LABEL, FILE -> p.text().isEmpty() ? "empty" : "\"" + p.text() + "\"";
             case GROUP, BUTTON -> "";
         };
     }
@@ -120,7 +121,7 @@ final class ParameterFiles {
             case CHOICE -> "kOfxParamTypeChoice";
             case BOOLEAN -> "kOfxParamTypeBoolean";
             case DOUBLE -> "kOfxParamTypeDouble";
-            case STRING, LABEL -> "kOfxParamTypeString";
+            case STRING, LABEL, FILE -> "kOfxParamTypeString";
             case BUTTON -> "kOfxParamTypePushButton";
         };
     }

@@ -32,6 +32,7 @@ import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.measure.PixelSample;
 import org.evenstop.engine.measure.Skin;
 import org.evenstop.engine.profile.Profile;
+import org.evenstop.engine.solve.ChromaTrim;
 import org.evenstop.engine.solve.Correction;
 import org.evenstop.engine.solve.CorrectionOrigin;
 import org.evenstop.engine.solve.Preset;
@@ -229,9 +230,11 @@ public final class EvenstopFiles {
             root.number("highlightLevel", 50, 109), root.number("steepest", 1, 3), root.number("largestLift", 0, 6),
             root.number("largestPull", 0, 6), root.number("noiseLimit", 0.1, 10), root.number("chromaBalance", 0, 2, 1),
             root.number("exposureTrim", -3, 3, 0)};
+        ChromaTrim trim = new ChromaTrim(root.number("darkChroma", 0, 2, 1), root.number("brightChroma", 0, 2, 1));
         root.done();
         Subject aim = subject(subject, where);
-        return built(where, () -> new Preset(name, label, note, aim, v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[8], v[9], v[10], v[11], v[12]));
+        return built(where, () -> new Preset(name, label, note, aim, v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[8], v[9], v[10], v[11], v[12],
+            trim));
     }
 
     public static String toJson(Preset p) {
@@ -242,6 +245,9 @@ public final class EvenstopFiles {
         root.put("highlightLevel", p.highlightLevel()).put("steepest", p.steepest()).put("largestLift", p.largestLift());
         root.put("largestPull", p.largestPull()).put("noiseLimit", p.noiseLimit()).put("chromaBalance", p.chromaBalance());
         root.put("exposureTrim", p.exposureTrim());
+        if (!p.chromaTrim().isNone()) {
+            root.put("darkChroma", p.chromaTrim().dark()).put("brightChroma", p.chromaTrim().bright());
+        }
         return pretty(root);
     }
 

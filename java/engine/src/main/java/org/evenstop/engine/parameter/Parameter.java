@@ -22,13 +22,17 @@ import java.util.Set;
  * @param animates   whether it may change over time
  * @param secret     whether it is hidden (state of the plug-in kept in the project)
  * @param rerenders  whether a change can change pixels
+ * @param solves     whether a change asks for another correction, solved from the kept measurement
  */
 public record Parameter(String name, Type type, String label, String hint, String parent, String unit, double number, String text,
                         double min, double max, double displayMin, double displayMax, List<Option> options, boolean animates,
-                        boolean secret, boolean rerenders) {
+                        boolean secret, boolean rerenders, boolean solves) {
 
-    /** Kinds of parameter. {@code LABEL} is a string on one line that is shown, not edited. */
-    public enum Type { GROUP, CHOICE, BOOLEAN, DOUBLE, STRING, LABEL, BUTTON }
+    /**
+     * Kinds of parameter. {@code LABEL} is a string on one line that is shown, not edited; {@code FILE} one that
+     * holds the path of a file, which need not exist.
+     */
+    public enum Type { GROUP, CHOICE, BOOLEAN, DOUBLE, STRING, LABEL, FILE, BUTTON }
 
     /**
      * An entry of a choice.
@@ -65,6 +69,9 @@ public record Parameter(String name, Type type, String label, String hint, Strin
         if (animates && type != Type.DOUBLE) {
             throw new IllegalArgumentException("parameter " + name + ": only numbers may change over time");
         }
+        if (solves && animates) {
+            throw new IllegalArgumentException("parameter " + name + ": a clip has one correction, so what it is solved for may not change over time");
+        }
         Set<String> seen = new HashSet<>();
         for (Option option : options) {
             if (!seen.add(option.name())) {
@@ -74,28 +81,42 @@ public record Parameter(String name, Type type, String label, String hint, Strin
     }
 
     static Parameter group(String name, String label) {
-        return new Parameter(name, Type.GROUP, label, "", "", "", 0, "", 0, 0, 0, 0, List.of(), false, false, false);
+        return new Parameter(name, Type.GROUP, label, "", "", "", 0, "", 0, 0, 0, 0, List.of(), false, false, false, false);
     }
 
     static Parameter choice(String parent, String name, String label, String hint, Option... options) {
-        return new Parameter(name, Type.CHOICE, label, hint, parent, "", 0, "", 0, 0, 0, 0, List.of(options), false, false, true);
+        return new Parameter(name, Type.CHOICE, label, hint, parent, "", 0, "", 0, 0, 0, 0, List.of(options), false, false, true, false);
     }
 
     static Parameter number(String parent, String name, String label, String hint, String unit, double value, double min, double max,
                             double displayMin, double displayMax, boolean animates) {
         return new Parameter(name, Type.DOUBLE, label, hint, parent, unit, value, "", min, max, displayMin, displayMax, List.of(),
-            animates, false, true);
+            animates, false, true, false);
+    }
+
+    static Parameter toggle(String parent, String name, String label, String hint, boolean on) {
+        return new Parameter(name, Type.BOOLEAN, label, hint, parent, "", on ? 1 : 0, "", 0, 0, 0, 0, List.of(), false, false, true, false);
+    }
+
+    static Parameter file(String parent, String name, String label, String hint) {
+        return new Parameter(name, Type.FILE, label, hint, parent, "", 0, "", 0, 0, 0, 0, List.of(), false, false, false, false);
+    }
+
+    /** The same, and a change of it solves again. */
+    Parameter solving() {
+        return new Parameter(name, type, label, hint, parent, unit, number, text, min, max, displayMin, displayMax, options, animates, secret,
+            rerenders, true);
     }
 
     static Parameter button(String parent, String name, String label, String hint) {
-        return new Parameter(name, Type.BUTTON, label, hint, parent, "", 0, "", 0, 0, 0, 0, List.of(), false, false, false);
+        return new Parameter(name, Type.BUTTON, label, hint, parent, "", 0, "", 0, 0, 0, 0, List.of(), false, false, false, false);
     }
 
     static Parameter label(String parent, String name, String label, String hint, String text) {
-        return new Parameter(name, Type.LABEL, label, hint, parent, "", 0, text, 0, 0, 0, 0, List.of(), false, false, false);
+        return new Parameter(name, Type.LABEL, label, hint, parent, "", 0, text, 0, 0, 0, 0, List.of(), false, false, false, false);
     }
 
     static Parameter state(String name, String label, String hint, boolean rerenders) {
-        return new Parameter(name, Type.STRING, label, hint, "", "", 0, "", 0, 0, 0, 0, List.of(), false, true, rerenders);
+        return new Parameter(name, Type.STRING, label, hint, "", "", 0, "", 0, 0, 0, 0, List.of(), false, true, rerenders, false);
     }
 }

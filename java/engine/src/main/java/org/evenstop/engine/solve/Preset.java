@@ -20,10 +20,11 @@ package org.evenstop.engine.solve;
  * @param noiseLimit     largest standard deviation of luma noise after the lift, in percent of level, 0.1..10
  * @param chromaBalance  factor on chroma after the correction, 0..2
  * @param exposureTrim   stops added to what was solved, -3..3
+ * @param chromaTrim     factors on the chroma of dark and of bright parts, about {@code subjectLevel}
  */
 public record Preset(String name, String label, String note, Subject subject, double subjectLevel, double brightLevel, double brightTo,
                      double skinFrom, double skinTo, double shadowLevel, double highlightLevel, double steepest, double largestLift,
-                     double largestPull, double noiseLimit, double chromaBalance, double exposureTrim) {
+                     double largestPull, double noiseLimit, double chromaBalance, double exposureTrim, ChromaTrim chromaTrim) {
 
     public Preset {
         require("subjectLevel", subjectLevel, 5, 80, "percent");
@@ -43,13 +44,21 @@ public record Preset(String name, String label, String note, Subject subject, do
         require("exposureTrim", exposureTrim, -3, 3, "stops");
     }
 
+    /** A preset that treats dark and bright chroma alike. */
+    public Preset(String name, String label, String note, Subject subject, double subjectLevel, double brightLevel, double brightTo,
+                  double skinFrom, double skinTo, double shadowLevel, double highlightLevel, double steepest, double largestLift,
+                  double largestPull, double noiseLimit, double chromaBalance, double exposureTrim) {
+        this(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel, steepest,
+            largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, ChromaTrim.NONE);
+    }
+
     private static void requireAbove(String field, double value, String other, double bound) {
         if (!(value > bound)) {
             throw new IllegalArgumentException(field + " " + plain(value) + " is not above " + other + " " + plain(bound) + "; give a larger one");
         }
     }
 
-    private static void require(String field, double value, double from, double to, String unit) {
+    static void require(String field, double value, double from, double to, String unit) {
         if (!(value >= from && value <= to)) {
             String side = value > to ? " is above " + plain(to) : value < from ? " is below " + plain(from) : " is not a number";
             throw new IllegalArgumentException(field + " " + plain(value) + side + "; give a " + unit + " value from " + plain(from) + " to " + plain(to));
@@ -65,32 +74,50 @@ public record Preset(String name, String label, String note, Subject subject, do
 
     public Preset withSubject(Subject other) {
         return new Preset(name, label, note, other, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
-            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, chromaTrim);
     }
 
     public Preset withChromaBalance(double factor) {
         return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
-            steepest, largestLift, largestPull, noiseLimit, factor, exposureTrim);
+            steepest, largestLift, largestPull, noiseLimit, factor, exposureTrim, chromaTrim);
     }
 
     public Preset withExposureTrim(double stops) {
         return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
-            steepest, largestLift, largestPull, noiseLimit, chromaBalance, stops);
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, stops, chromaTrim);
     }
 
     public Preset withShadowLevel(double percent) {
         return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, percent, highlightLevel,
-            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, chromaTrim);
     }
 
     public Preset withHighlightLevel(double percent) {
         return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, percent,
-            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim);
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, chromaTrim);
     }
 
     public Preset withLargestLift(double stops) {
         return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
-            steepest, stops, largestPull, noiseLimit, chromaBalance, exposureTrim);
+            steepest, stops, largestPull, noiseLimit, chromaBalance, exposureTrim, chromaTrim);
+    }
+
+    public Preset withChromaTrim(ChromaTrim trim) {
+        return new Preset(name, label, note, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, trim);
+    }
+
+    public Preset withName(String other, String otherLabel, String otherNote) {
+        return new Preset(other, otherLabel, otherNote, subject, subjectLevel, brightLevel, brightTo, skinFrom, skinTo, shadowLevel, highlightLevel,
+            steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, chromaTrim);
+    }
+
+    /** The subject aimed at so many percent higher: the median's level and the range of skin, each held within its bounds. */
+    public Preset withSubjectRaised(double percent) {
+        double from = Math.min(Math.max(skinFrom + percent, 10), 80);
+        double to = Math.min(Math.max(skinTo + percent, from + 1), 90);
+        return new Preset(name, label, note, subject, Math.min(Math.max(subjectLevel + percent, 5), 80), brightLevel, brightTo, from, to,
+            shadowLevel, highlightLevel, steepest, largestLift, largestPull, noiseLimit, chromaBalance, exposureTrim, chromaTrim);
     }
 
     /** True when the preset leaves exposure alone and only folds highlights. */

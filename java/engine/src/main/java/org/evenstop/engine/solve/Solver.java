@@ -183,6 +183,21 @@ public final class Solver {
     }
 
     /**
+     * As {@link #solve} with the exposure given: shadows, highlights and chroma go where the preset wants them.
+     *
+     * @param stops of scene light, -8..8; the preset's limits on lift, pull and noise do not apply
+     */
+    public static Correction solveAt(Measurement measurement, Profile profile, Preset preset, double stops) {
+        if (measurement.sample().size() == 0) {
+            throw new IllegalArgumentException(measurement.clip() + ": the measurement keeps no pixels to solve on; measure the clip again");
+        }
+        if (!(stops >= -8 && stops <= 8)) {
+            throw new IllegalArgumentException("exposure of " + stops + " stops is out of range; give -8 to 8");
+        }
+        return new Solver(measurement, profile, preset).solve(measurement, stops, new ArrayList<>());
+    }
+
+    /**
      * The correction made of curves that were found elsewhere, held to the same range of chroma and with the same notes as a
      * solved one.
      */
@@ -198,7 +213,10 @@ public final class Solver {
 
     private Correction solve(Measurement measurement) {
         List<String> notes = new ArrayList<>();
-        double k = exposure(measurement, notes);
+        return solve(measurement, exposure(measurement, notes), notes);
+    }
+
+    private Correction solve(Measurement measurement, double k, List<String> notes) {
         Outcome outcome = new Outcome(k, 1);
         Stretch stretch = outcome.stretch;
         if (stretch.flat) {
@@ -207,10 +225,12 @@ public final class Solver {
         DoubleUnaryOperator composed = level -> k > 0 ? heldBlack(stretch.at(profile.reexposed(level, k))) : stretch.at(profile.reexposed(level, k));
         boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
         Curve tone = changesTone ? Curve.fit(composed, FIT) : Curve.identity();
-        boolean changesChroma = changesTone && !isConstantChroma() || preset.chromaBalance() != 1;
+        ChromaTrim trim = preset.chromaTrim();
+        boolean changesChroma = changesTone && !isConstantChroma() || preset.chromaBalance() != 1 || !trim.isNone();
         Curve chromaIn = changesChroma ? Curve.fitFlatEnded(y -> 1 / profile.chromaFactor(y), FIT) : Curve.constant(1);
         Curve chromaOut = changesChroma
-            ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance(), FIT) : Curve.constant(1);
+            ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance() * trim.factor(y, preset.subjectLevel() / 100), FIT)
+            : Curve.constant(1);
         return completed(measurement, k, chromaIn, tone, chromaOut, notes);
     }
 
