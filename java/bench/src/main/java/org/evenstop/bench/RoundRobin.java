@@ -61,7 +61,7 @@ final class RoundRobin {
         }
         long id = Thread.currentThread().getId();
         long least = Long.MAX_VALUE;
-        for (int i = 0; i < 3; i++) {
+        for (int i = 0; i < 12; i++) {
             long before = threads.getThreadAllocatedBytes(id);
             row.callOnce();
             least = Math.min(least, threads.getThreadAllocatedBytes(id) - before);
