@@ -10,6 +10,7 @@ import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
 
 import java.lang.foreign.MemorySegment;
+import java.lang.foreign.ValueLayout;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
 import jdk.incubator.vector.VectorMask;
@@ -29,6 +30,11 @@ final class FloatPixels {
     private static final int BYTES = 4 * COUNT;
     private static final int HALF = COUNT / 2;
     private static final int MAGNITUDE = 0x7fffffff;
+    /**
+     * No sum of so few bytes. The single loops read a byte of each destination line first, so that its way from memory begins before the
+     * arithmetic and not after it; the sum is used, or the compiler would leave the reading out.
+     */
+    private static final int NEVER = Integer.MIN_VALUE;
 
     // Of two registers of pixels: the reds, then the greens; the blues, then the alphas.
     private static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
@@ -224,7 +230,9 @@ final class FloatPixels {
         FloatVector below = FloatVector.broadcast(F, curve.slopeBelow());
         FloatVector above = FloatVector.broadcast(F, curve.slopeAbove());
         IntVector largest = IntVector.zero(I);
+        int touched = 0;
         for (int i = 0; i < count; i += COUNT / 4) {
+            touched += destination.get(ValueLayout.JAVA_BYTE, into + 16L * i);
             IntVector pixels = IntVector.fromMemorySegment(I, source, from + 16L * i, ORDER);
             largest = largest.max(pixels.and(COLOUR_MAGNITUDE));
             FloatVector t = pixels.reinterpretAsFloats().mul(scale).add(offset);
@@ -239,7 +247,7 @@ final class FloatPixels {
             y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).reinterpretAsInts()
                 .blend(pixels, ALPHA).intoMemorySegment(destination, into + 16L * i, ORDER);
         }
-        return largest.reduceLanes(MAX);
+        return largest.reduceLanes(MAX) | (touched == NEVER ? 1 : 0);
     }
 
     /** As {@link #toneOnly} for a factor of chroma alone; the curve fits two registers and is flat-ended. */
@@ -256,8 +264,12 @@ final class FloatPixels {
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         FloatVector highest = FloatVector.broadcast(F, curve.highest());
         IntVector largest = IntVector.zero(I);
+        int touched = 0;
         for (int i = 0; i < count; i += COUNT) {
             long at = from + 16L * i;
+            long to = into + 16L * i;
+            touched += destination.get(ValueLayout.JAVA_BYTE, to) + destination.get(ValueLayout.JAVA_BYTE, to + BYTES)
+                + destination.get(ValueLayout.JAVA_BYTE, to + 2 * BYTES) + destination.get(ValueLayout.JAVA_BYTE, to + 3 * BYTES);
             IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
             IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
             IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
@@ -284,7 +296,6 @@ final class FloatPixels {
             red = luma.add(factor.mul(r.sub(luma))).reinterpretAsInts();
             green = luma.add(factor.mul(g.sub(luma))).reinterpretAsInts();
             blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
-            long to = into + 16L * i;
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
             IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
             QUARTER_0.selectFrom(pairs, blue).blend(v0, ALPHA).intoMemorySegment(destination, to, ORDER);
@@ -292,6 +303,6 @@ final class FloatPixels {
             QUARTER_2.selectFrom(morePairs, blue).blend(v2, ALPHA).intoMemorySegment(destination, to + 2 * BYTES, ORDER);
             QUARTER_3.selectFrom(morePairs, blue).blend(v3, ALPHA).intoMemorySegment(destination, to + 3 * BYTES, ORDER);
         }
-        return largest.reduceLanes(MAX);
+        return largest.reduceLanes(MAX) | (touched == NEVER ? 1 : 0);
     }
 }
