@@ -2,7 +2,7 @@
  *
  * The plug-in inside the headless host: one case a process, since a process has one VM at most.
  *
- *   bridge_test CASE BUNDLE [JDK]
+ *   bridge_test CASE BUNDLE [JDK or other argument]
  */
 #include <dlfcn.h>
 #include <jni.h>
@@ -1444,6 +1444,34 @@ static void case_files(void) {
   end(&s);
 }
 
+/* A project of the first plug-in: it loads, renders without a word, and its measurement serves the new controls. The third argument
+ * is the project file. */
+static void case_old_project(void) {
+  EshConfig config = {.threads = 2};
+  char err[ESH_ERR];
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  esh_instance_destroy(s.instance);
+  EshEffect *context = esh_context(s.bundle, s.index, kOfxImageEffectContextFilter, err);
+  s.instance = context ? esh_instance_new(context, s.source, err) : NULL;
+  if (!s.instance || esh_project_load(s.instance, jdk_path, err)) {
+    stop("load", err);
+  }
+  CHECK(esh_instance_create(s.instance) == kOfxStatOK);
+  char *version = text(&s, "stateVersion"), *kept = text(&s, "correction");
+  CHECK(strstr(version, "1") && is_empty(&s, "skyCorrection"));
+  Frames before = render(&s, 0, 0, NULL);
+  char *still = text(&s, "correction");
+  CHECK(!strcmp(kept, still)); /* a render writes nothing */
+  edit(&s, "darkChroma", "0.5");
+  edit(&s, "sky", "1");
+  char *now = text(&s, "stateVersion"), *solved = text(&s, "correction");
+  CHECK(strstr(now, "2") && strcmp(kept, solved) && !is_empty(&s, "skyCorrection"));
+  Frames after = render(&s, 0, 0, NULL);
+  CHECK(!same(&before, &after) && messages(&s, NULL) == 0);
+  free(version), free(kept), free(still), free(now), free(solved), free(before.bytes), free(after.bytes);
+  end(&s);
+}
+
 static const struct {
   const char *name;
   void (*run)(void);
@@ -1464,6 +1492,7 @@ static const struct {
   {"render-scale", case_render_scale}, {"odd-images", case_odd_images}, {"odd-parameters", case_odd_parameters},
   {"wild-values", case_wild_values}, {"views", case_views}, {"views-untouched", case_views_untouched}, {"sky", case_sky},
   {"sky-trial", case_sky_trial}, {"files", case_files},
+  {"old-project", case_old_project},
 };
 
 int main(int count, char **arguments) {
