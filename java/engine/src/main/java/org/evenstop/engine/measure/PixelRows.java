@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
+import java.nio.ByteBuffer;
+import java.nio.ByteOrder;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.frame.SampleDepth;
 import org.evenstop.engine.kernel.SampleIo;
 import org.evenstop.engine.level.LumaStandard;
 
@@ -122,7 +125,12 @@ abstract class PixelRows {
             held = row;
             sites = width;
             int channels = frame.components().count();
-            SampleIo.load(frame.memory(), frame.rowOffset(row), frame.depth(), raw, raw.length);
+            if (frame.depth() == SampleDepth.FLOAT) {
+                ByteBuffer pixels = frame.memory().slice(frame.rowOffset(row), frame.rowBytes());
+                pixels.order(ByteOrder.nativeOrder()).asFloatBuffer().get(raw);
+            } else {
+                SampleIo.load(frame.memory(), frame.rowOffset(row), frame.depth(), raw, raw.length);
+            }
             if (channels == 3 || frame.alpha() == AlphaState.OPAQUE) {
                 readOpaque(channels);
             } else {

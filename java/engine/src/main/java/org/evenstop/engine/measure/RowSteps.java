@@ -77,18 +77,29 @@ final class RowSteps {
     private boolean extremes(float[] y, int from, int to) {
         float low0 = lowest;
         float low1 = lowest;
+        float low2 = lowest;
+        float low3 = lowest;
         float high0 = highest;
         float high1 = highest;
+        float high2 = highest;
+        float high3 = highest;
         int missing = 0;
         int x = from;
-        for (; x + 1 < to; x += 2) {
+        // Four at once: each extreme waits for the one before it.
+        for (; x + 3 < to; x += 4) {
             float a = y[x];
             float b = y[x + 1];
+            float c = y[x + 2];
+            float d = y[x + 3];
             low0 = a < low0 ? a : low0;
             low1 = b < low1 ? b : low1;
+            low2 = c < low2 ? c : low2;
+            low3 = d < low3 ? d : low3;
             high0 = a > high0 ? a : high0;
             high1 = b > high1 ? b : high1;
-            missing += a != a | b != b ? 1 : 0;
+            high2 = c > high2 ? c : high2;
+            high3 = d > high3 ? d : high3;
+            missing += a != a | b != b | c != c | d != d ? 1 : 0;
         }
         for (; x < to; x++) {
             float a = y[x];
@@ -96,8 +107,8 @@ final class RowSteps {
             high0 = a > high0 ? a : high0;
             missing += a != a ? 1 : 0;
         }
-        lowest = low0 < low1 ? low0 : low1;
-        highest = high0 > high1 ? high0 : high1;
+        lowest = Math.min(Math.min(low0, low1), Math.min(low2, low3));
+        highest = Math.max(Math.max(high0, high1), Math.max(high2, high3));
         return missing == 0;
     }
 
@@ -200,9 +211,16 @@ final class RowSteps {
         }
     }
 
+    /** Three loops: one with all of it is too long for the compiler to widen. */
     private static void skinMargins(float[] y, float[] cb, float[] cr, int from, int to, float[] margin) {
         for (int i = from; i < to; i++) {
-            margin[i] = Skin.margin(y[i], cb[i], cr[i]);
+            margin[i] = Skin.hueMargin(cb[i], cr[i]);
+        }
+        for (int i = from; i < to; i++) {
+            margin[i] += Skin.yellowMargin(y[i], cb[i], cr[i]);
+        }
+        for (int i = from; i < to; i++) {
+            margin[i] += Skin.chromaMargin(y[i], cb[i], cr[i]);
         }
     }
 

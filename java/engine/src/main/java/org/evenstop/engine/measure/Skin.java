@@ -51,20 +51,30 @@ public record Skin(double share, double median, double lowerQuartile, double upp
 
     /**
      * 0 where a pixel lies inside every bound, else twice the sum of what it lies outside by, below 0; NaN for what is no number.
-     * Sums of t - |t| because loops of those become wide instructions, and comparisons do not.
+     * Sums of t - |t| because loops of those become wide instructions, and comparisons do not; in three parts because long ones do not either.
      */
-    static float margin(float luma, float cb, float cr) {
+    private static float margin(float luma, float cb, float cr) {
+        return hueMargin(cb, cr) + yellowMargin(luma, cb, cr) + chromaMargin(luma, cb, cr);
+    }
+
+    static float hueMargin(float cb, float cr) {
+        float fromLow = FROM_CB * cr - FROM_CR * cb;
+        float fromHigh = cb * TO_CR - cr * TO_CB;
+        return fromLow - Math.abs(fromLow) + (fromHigh - Math.abs(fromHigh));
+    }
+
+    static float yellowMargin(float luma, float cb, float cr) {
+        float fromYellow = OF_LUMA * luma + OF_CR * cr + cb;
+        return fromYellow - Math.abs(fromYellow) + (luma - Math.abs(luma));
+    }
+
+    static float chromaMargin(float luma, float cb, float cr) {
         float squared = cb * cb + cr * cr;
         float ratio = luma * luma;
-        float fromLowHue = FROM_CB * cr - FROM_CR * cb;
-        float fromHighHue = cb * TO_CR - cr * TO_CB;
-        float fromYellow = OF_LUMA * luma + OF_CR * cr + cb;
         float overLeast = squared - LEAST_SQUARED;
         float overLeastRatio = squared - LEAST_RATIO * ratio;
         float underMost = MOST_RATIO * ratio - squared;
-        return fromLowHue - Math.abs(fromLowHue) + (fromHighHue - Math.abs(fromHighHue)) + (fromYellow - Math.abs(fromYellow))
-            + (overLeast - Math.abs(overLeast)) + (overLeastRatio - Math.abs(overLeastRatio)) + (underMost - Math.abs(underMost))
-            + (luma - Math.abs(luma));
+        return overLeast - Math.abs(overLeast) + (overLeastRatio - Math.abs(overLeastRatio)) + (underMost - Math.abs(underMost));
     }
 
     /** True when there is enough skin for it to be the subject. */
