@@ -1296,6 +1296,44 @@ static void case_views_untouched(void) {
   end(&s);
 }
 
+/* Colour bars through the plug-in: each bar's trace lies where its luma does on the percent lines. The weights of ITU-R BT.709-6,
+ * item 3.2, on 100 % and 75 % bars; zero lies 0.065 and 100 % 0.895 of the height above the bottom. */
+static void case_waveform_levels(void) {
+  static const double luma[] = {1, 0.9278, 0.7874, 0.7152, 0.2848, 0.2126, 0.0722, 0};
+  static const int heights[] = {540, 1080};
+  for (int h = 0; h < 2; h++) {
+    int height = heights[h], width = 2 * height;
+    EshConfig config = {.threads = 2};
+    EshFormat format = plain_format;
+    format.width = width, format.height = height, format.last = 0;
+    Rig s = begin(&config, &format, "pattern:bars");
+    edit(&s, "strength", "0");
+    edit(&s, "view", "1");
+    Frames shown = render(&s, 0, 0, NULL);
+    const float *pixels = (const float *)(const void *)shown.bytes;
+    for (int bar = 1; bar < 7; bar++) {
+      double found[4] = {0};
+      int runs = 0, from = -1;
+      for (int y = 0; y <= height; y++) { /* rows here are from the top */
+        const float *pixel = pixels + 4 * ((size_t)y * (size_t)width + (size_t)((2 * bar + 1) * width / 16));
+        int bright = y < height && pixel[0] > 0.8f && pixel[1] > 0.8f && pixel[2] > 0.8f;
+        if (bright && from < 0) {
+          from = y;
+        } else if (!bright && from >= 0) {
+          if (runs < 4) {
+            found[runs] = ((height - 0.5 * (from + y)) / height - 0.065) / 0.83;
+          }
+          runs++;
+          from = -1;
+        }
+      }
+      CHECK(runs == 2 && fabs(found[0] - luma[bar]) < 0.003 && fabs(found[1] - 0.75 * luma[bar]) < 0.003);
+    }
+    free(shown.bytes);
+    end(&s);
+  }
+}
+
 static size_t rows_unlike(const Frames *a, const Frames *b, int from, int to) {
   size_t row = a->length / HEIGHT, unlike = 0;
   for (int y = from; y < to; y++) {
@@ -1492,6 +1530,7 @@ static const struct {
   {"render-scale", case_render_scale}, {"odd-images", case_odd_images}, {"odd-parameters", case_odd_parameters},
   {"wild-values", case_wild_values}, {"views", case_views}, {"views-untouched", case_views_untouched}, {"sky", case_sky},
   {"sky-trial", case_sky_trial}, {"files", case_files},
+  {"waveform-levels", case_waveform_levels},
   {"old-project", case_old_project},
 };
 
