@@ -830,7 +830,7 @@ static void case_cycles(void) {
   if (cycles < 1000) {
     stop("EVENSTOP_CYCLES", "is not a number from 1000");
   }
-  setenv("_JAVA_OPTIONS", "-Xms64m -Xmx64m -XX:+AlwaysPreTouch", 1);
+  setenv("_JAVA_OPTIONS", "-Xms64m -Xmx64m -XX:+AlwaysPreTouch -XX:TieredStopAtLevel=1", 1);
   EshConfig config = {.threads = 2};
   EshFormat format = plain_format;
   char err[ESH_ERR];
@@ -861,9 +861,10 @@ static void case_cycles(void) {
   }
   at[2] = resident();
   printf("%d cycles: resident %ld KiB after a quarter, %ld after half, %ld at the end\n", cycles, at[0], at[1], at[2]);
-  /* 6 MiB: what Java's compilers may still add (own choice, no source). A leak of 1.3 KiB a cycle shows in the second half of
-   * 10,000 cycles, one of a frame or a state's text (80 KB) at once. */
-  CHECK(at[2] - at[1] < 6 * 1024);
+  /* Java's second compiler is left out above: what it needs once it keeps, 12 MiB at some time in the second half. 3 MiB: what is
+   * left to vary (own choice, no source). A leak of 0.6 KiB a cycle shows in the second half of 10,000 cycles, one of a frame or
+   * a state's text (80 KB) at once. */
+  CHECK(at[2] - at[1] < 3 * 1024);
   free(kept);
   end(&s);
 }
@@ -1039,7 +1040,8 @@ static void case_wild_values(void) {
   for (int x = 0; x < GREYS; x++) {
     CHECK(isfinite(out[0][x][0]) && (x == 0 || out[0][x][0] > out[0][x - 1][0]));
   }
-  CHECK(out[0][0][0] < -0.1f && out[0][GREYS - 2][0] > 1 && out[0][GREYS - 1][0] > 5);
+  /* A lift folds what lies under black, rising all the way: far below it, -5 % is passed. */
+  CHECK(out[0][0][0] < -0.05f && out[0][GREYS - 2][0] > 1 && out[0][GREYS - 1][0] > 5);
   for (int x = 0; x < GREYS + 4; x++) {
     CHECK(!memcmp(&out[3][x][3], &pixels[3][x][3], sizeof(float)));
     CHECK(!isnan(out[3][x][0]) && !isnan(out[3][x][1]) && !isnan(out[3][x][2]));
