@@ -284,7 +284,11 @@ static void harass(Hostile *h, EshEffect *e) {
 static void edit(Hostile *h, EshEffect *e) {
   static const char *const edits[][2] = {{"strength", "0.6"}, {"strength", "0"}, {"strength", "1"}, {"exposureTrim", "-0.5"},
                                          {"preset", "1"},     {"correction", "{"}, {"stateVersion", "seven"},
-                                         {"measurement", "[1, 2"}, {"correction", ""}, {"stateVersion", ""}};
+                                         {"measurement", "[1, 2"}, {"correction", ""}, {"stateVersion", ""},
+                                         {"sky", "1"},        {"sky", "0"},        {"skyAngle", "25"},
+                                         {"skyHorizon", "40"}, {"skyCorrection", "?"}, {"view", "1"},
+                                         {"view", "2"},       {"view", "3"},       {"view", "4"},
+                                         {"view", "0"},       {"presetText", "{"}, {"presetFile", "/nowhere/at all.json"}};
   const int n = below(&h->random, (int)(sizeof edits / sizeof *edits));
   char err[ESH_ERR];
   if (esh_param_find(e, edits[n][0]) && esh_param_edit(e, edits[n][0], edits[n][1], err) && !h->broken)
@@ -296,7 +300,9 @@ static void press(Hostile *h, EshEffect *e) {
   c->cancel_at = chance(&h->random, 30) ? 1 + below(&h->random, 6) : 0;
   OfxStatus status = kOfxStatOK;
   char err[ESH_ERR];
-  if (esh_param_find(e, "measureClip") && esh_button_press(e, "measureClip", &status, err)) wrong(h, "press: %s", err);
+  static const char *const buttons[] = {"measureClip", "measureClip", "measureClip", "loadPreset", "savePreset", "loadCorrection"};
+  const char *button = buttons[below(&h->random, (int)(sizeof buttons / sizeof *buttons))];
+  if (esh_param_find(e, button) && esh_button_press(e, button, &status, err)) wrong(h, "press: %s", err);
   if (!h->broken && status != kOfxStatOK) wrong(h, "press: %s", esh_status_name(status));
   c->cancel_at = 0;
 }

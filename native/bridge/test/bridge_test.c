@@ -2,7 +2,7 @@
  *
  * The plug-in inside the headless host: one case a process, since a process has one VM at most.
  *
- *   bridge_test CASE BUNDLE [JDK]
+ *   bridge_test CASE BUNDLE [JDK or other argument]
  */
 #include <dlfcn.h>
 #include <jni.h>
@@ -830,7 +830,7 @@ static void case_cycles(void) {
   if (cycles < 1000) {
     stop("EVENSTOP_CYCLES", "is not a number from 1000");
   }
-  setenv("_JAVA_OPTIONS", "-Xms64m -Xmx64m -XX:+AlwaysPreTouch", 1);
+  setenv("_JAVA_OPTIONS", "-Xms64m -Xmx64m -XX:+AlwaysPreTouch -XX:TieredStopAtLevel=1", 1);
   EshConfig config = {.threads = 2};
   EshFormat format = plain_format;
   char err[ESH_ERR];
@@ -861,9 +861,10 @@ static void case_cycles(void) {
   }
   at[2] = resident();
   printf("%d cycles: resident %ld KiB after a quarter, %ld after half, %ld at the end\n", cycles, at[0], at[1], at[2]);
-  /* 6 MiB: what Java's compilers may still add (own choice, no source). A leak of 1.3 KiB a cycle shows in the second half of
-   * 10,000 cycles, one of a frame or a state's text (80 KB) at once. */
-  CHECK(at[2] - at[1] < 6 * 1024);
+  /* Java's second compiler is left out above: what it needs once it keeps, 12 MiB at some time in the second half. 3 MiB: what is
+   * left to vary (own choice, no source). A leak of 0.6 KiB a cycle shows in the second half of 10,000 cycles, one of a frame or
+   * a state's text (80 KB) at once. */
+  CHECK(at[2] - at[1] < 3 * 1024);
   free(kept);
   end(&s);
 }
@@ -1039,7 +1040,8 @@ static void case_wild_values(void) {
   for (int x = 0; x < GREYS; x++) {
     CHECK(isfinite(out[0][x][0]) && (x == 0 || out[0][x][0] > out[0][x - 1][0]));
   }
-  CHECK(out[0][0][0] < -0.1f && out[0][GREYS - 2][0] > 1 && out[0][GREYS - 1][0] > 5);
+  /* A lift folds what lies under black, rising all the way: far below it, -5 % is passed. */
+  CHECK(out[0][0][0] < -0.05f && out[0][GREYS - 2][0] > 1 && out[0][GREYS - 1][0] > 5);
   for (int x = 0; x < GREYS + 4; x++) {
     CHECK(!memcmp(&out[3][x][3], &pixels[3][x][3], sizeof(float)));
     CHECK(!isnan(out[3][x][0]) && !isnan(out[3][x][1]) && !isnan(out[3][x][2]));
@@ -1296,6 +1298,44 @@ static void case_views_untouched(void) {
   end(&s);
 }
 
+/* Colour bars through the plug-in: each bar's trace lies where its luma does on the percent lines. The weights of ITU-R BT.709-6,
+ * item 3.2, on 100 % and 75 % bars; zero lies 0.065 and 100 % 0.895 of the height above the bottom. */
+static void case_waveform_levels(void) {
+  static const double luma[] = {1, 0.9278, 0.7874, 0.7152, 0.2848, 0.2126, 0.0722, 0};
+  static const int heights[] = {540, 1080};
+  for (int h = 0; h < 2; h++) {
+    int height = heights[h], width = 2 * height;
+    EshConfig config = {.threads = 2};
+    EshFormat format = plain_format;
+    format.width = width, format.height = height, format.last = 0;
+    Rig s = begin(&config, &format, "pattern:bars");
+    edit(&s, "strength", "0");
+    edit(&s, "view", "1");
+    Frames shown = render(&s, 0, 0, NULL);
+    const float *pixels = (const float *)(const void *)shown.bytes;
+    for (int bar = 1; bar < 7; bar++) {
+      double found[4] = {0};
+      int runs = 0, from = -1;
+      for (int y = 0; y <= height; y++) { /* rows here are from the top */
+        const float *pixel = pixels + 4 * ((size_t)y * (size_t)width + (size_t)((2 * bar + 1) * width / 16));
+        int bright = y < height && pixel[0] > 0.8f && pixel[1] > 0.8f && pixel[2] > 0.8f;
+        if (bright && from < 0) {
+          from = y;
+        } else if (!bright && from >= 0) {
+          if (runs < 4) {
+            found[runs] = ((height - 0.5 * (from + y)) / height - 0.065) / 0.83;
+          }
+          runs++;
+          from = -1;
+        }
+      }
+      CHECK(runs == 2 && fabs(found[0] - luma[bar]) < 0.003 && fabs(found[1] - 0.75 * luma[bar]) < 0.003);
+    }
+    free(shown.bytes);
+    end(&s);
+  }
+}
+
 static size_t rows_unlike(const Frames *a, const Frames *b, int from, int to) {
   size_t row = a->length / HEIGHT, unlike = 0;
   for (int y = from; y < to; y++) {
@@ -1444,6 +1484,34 @@ static void case_files(void) {
   end(&s);
 }
 
+/* A project of the first plug-in: it loads, renders without a word, and its measurement serves the new controls. The third argument
+ * is the project file. */
+static void case_old_project(void) {
+  EshConfig config = {.threads = 2};
+  char err[ESH_ERR];
+  Rig s = begin(&config, &plain_format, "pattern:gradient");
+  esh_instance_destroy(s.instance);
+  EshEffect *context = esh_context(s.bundle, s.index, kOfxImageEffectContextFilter, err);
+  s.instance = context ? esh_instance_new(context, s.source, err) : NULL;
+  if (!s.instance || esh_project_load(s.instance, jdk_path, err)) {
+    stop("load", err);
+  }
+  CHECK(esh_instance_create(s.instance) == kOfxStatOK);
+  char *version = text(&s, "stateVersion"), *kept = text(&s, "correction");
+  CHECK(strstr(version, "1") && is_empty(&s, "skyCorrection"));
+  Frames before = render(&s, 0, 0, NULL);
+  char *still = text(&s, "correction");
+  CHECK(!strcmp(kept, still)); /* a render writes nothing */
+  edit(&s, "darkChroma", "0.5");
+  edit(&s, "sky", "1");
+  char *now = text(&s, "stateVersion"), *solved = text(&s, "correction");
+  CHECK(strstr(now, "2") && strcmp(kept, solved) && !is_empty(&s, "skyCorrection"));
+  Frames after = render(&s, 0, 0, NULL);
+  CHECK(!same(&before, &after) && messages(&s, NULL) == 0);
+  free(version), free(kept), free(still), free(now), free(solved), free(before.bytes), free(after.bytes);
+  end(&s);
+}
+
 static const struct {
   const char *name;
   void (*run)(void);
@@ -1464,6 +1532,8 @@ static const struct {
   {"render-scale", case_render_scale}, {"odd-images", case_odd_images}, {"odd-parameters", case_odd_parameters},
   {"wild-values", case_wild_values}, {"views", case_views}, {"views-untouched", case_views_untouched}, {"sky", case_sky},
   {"sky-trial", case_sky_trial}, {"files", case_files},
+  {"waveform-levels", case_waveform_levels},
+  {"old-project", case_old_project},
 };
 
 int main(int count, char **arguments) {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.mask;
 
+import org.evenstop.engine.frame.FramePlace;
+
 /**
  * How much of a pixel is sky, by its place alone: all of it from the horizon up, none from a little below it down, and a smooth
  * fade between.
@@ -32,7 +34,35 @@ public record GraduatedMask(double horizon, double angle, double feather, double
      * @param up     picture heights above its bottom edge
      */
     public float weight(double across, double up) {
-        double above = signedDistance(across, up);
+        return weight(across, up, cosine(), sine());
+    }
+
+    /**
+     * The weights of a row's pixels, the same as {@link #weight} gives one by one.
+     *
+     * @param into receives {@code width} weights from index 0
+     */
+    void weights(FramePlace place, int row, int width, float[] into) {
+        double up = place.up(row);
+        double cosine = cosine();
+        double sine = sine();
+        for (int x = 0; x < width; x++) {
+            into[x] = weight(place.across(x), up, cosine, sine);
+        }
+    }
+
+    /** Of the strict kind, so that a picture has the same bits on every machine. */
+    private double cosine() {
+        return angle == 0 ? 1 : StrictMath.cos(Math.toRadians(angle));
+    }
+
+    private double sine() {
+        return angle == 0 ? 0 : StrictMath.sin(Math.toRadians(angle));
+    }
+
+    private float weight(double across, double up, double cosine, double sine) {
+        // Picture heights above the line, measured square to it.
+        double above = (up - horizon / 100) * cosine - across * sine;
         if (above >= 0) {
             return (float) mix;
         }
@@ -42,14 +72,5 @@ public record GraduatedMask(double horizon, double angle, double feather, double
         }
         double t = 1 + above / reach;
         return (float) (mix * t * t * (3 - 2 * t));
-    }
-
-    /** Picture heights above the line, measured square to it; below it negative. */
-    private double signedDistance(double across, double up) {
-        if (angle == 0) {
-            return up - horizon / 100;
-        }
-        double radians = Math.toRadians(angle);
-        return (up - horizon / 100) * StrictMath.cos(radians) - across * StrictMath.sin(radians);
     }
 }

@@ -35,6 +35,7 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
         private ByteBuffer sky = ByteBuffer.allocateDirect(0);
         private float[] below = new float[0];
         private float[] above = new float[0];
+        private float[] weights = new float[0];
 
         static Scratch of(int bandBytes, int rowSamples) {
             Scratch scratch = OF_THREAD.get();
@@ -45,6 +46,7 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
             if (scratch.below.length < rowSamples) {
                 scratch.below = new float[rowSamples];
                 scratch.above = new float[rowSamples];
+                scratch.weights = new float[rowSamples];
             }
             return scratch;
         }
@@ -113,9 +115,9 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
         for (int i = 0; i < rows; i++) {
             SampleIo.load(below.memory(), below.rowOffset(i), SampleDepth.FLOAT, scratch.below, samples);
             SampleIo.load(above.memory(), above.rowOffset(i), SampleDepth.FLOAT, scratch.above, samples);
-            double up = place.up(rowFrom + i);
+            mask.weights(place, rowFrom + i, width, scratch.weights);
             for (int x = 0, j = 0; x < width; x++, j += channels) {
-                float w = mask.weight(place.across(x), up);
+                float w = scratch.weights[x];
                 for (int c = j; c < j + 3; c++) {
                     scratch.below[c] = mixed(scratch.below[c], scratch.above[c], w);
                 }
