@@ -53,7 +53,7 @@ final class BenchCommand implements Callable<Integer> {
     }
 
     private static final int COLD_RUNS = 10;
-    private static final int STEADY_FRAMES = 17;
+    private static final int STEADY_FRAMES = 49;
 
     @Option(names = "--json", description = "Results as JSON.")
     private boolean json;

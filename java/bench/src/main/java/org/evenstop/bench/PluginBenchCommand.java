@@ -18,7 +18,7 @@ import picocli.CommandLine.Spec;
 final class PluginBenchCommand implements Callable<Integer> {
     private static final int COLD_RUNS = 10;
     private static final String[] DEPTHS = {"float", "half", "short", "byte"};
-    private static final String[][] SIZES = {{"HD", "1920x1080", "61"}, {"UHD", "3840x2160", "17"}};
+    private static final String[][] SIZES = {{"HD", "1920x1080", "121"}, {"UHD", "3840x2160", "49"}};
 
     @Option(names = "--json", description = "Results as JSON.")
     private boolean json;

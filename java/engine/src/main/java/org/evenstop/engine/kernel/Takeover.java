@@ -35,6 +35,7 @@ final class Takeover implements CorrectionKernel {
     private static final int REFUSED = 3;
     private static final int BAND_WIDTH = 1920;
     private static final int BAND_ROWS = 8;
+    private static final long HEAD_START_MILLIS = 400;
     private static final int LEAST_ROUNDS = 40;
     private static final int MOST_ROUNDS = 4000;
 
@@ -106,6 +107,8 @@ final class Takeover implements CorrectionKernel {
 
     private void rehearse() {
         try {
+            // The first frames have the machine to themselves.
+            Thread.sleep(HEAD_START_MILLIS);
             faster = loader.get();
             if (faster == null) {
                 refused = true;
