@@ -2,6 +2,7 @@
 package org.evenstop.engine.kernel;
 
 import java.nio.ByteBuffer;
+import java.nio.ByteOrder;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.Components;
@@ -137,7 +138,12 @@ public final class ScalarKernel implements CorrectionKernel {
             int channels = frame.components().count();
             int offset = frame.rowOffset(row) + x * channels * frame.depth().bytes();
             boolean premultiplied = frame.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
-            SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
+            if (frame.depth() == SampleDepth.FLOAT && !frame.memory().isDirect()) {
+                // Kept apart: a loop that meets both kinds of memory is half as fast on either.
+                frame.memory().slice(offset, 4 * n * channels).order(ByteOrder.nativeOrder()).asFloatBuffer().get(raw, 0, n * channels);
+            } else {
+                SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
+            }
             if (premultiplied) {
                 loadDivided(n);
                 return;
@@ -165,7 +171,7 @@ public final class ScalarKernel implements CorrectionKernel {
             SampleDepth depth = frame.depth();
             int offset = frame.rowOffset(row) + x * channels * depth.bytes();
             boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
-            if (depth == SampleDepth.FLOAT && !premultiplied) {
+            if (depth == SampleDepth.FLOAT && !premultiplied && frame.memory().isDirect() && source.memory().isDirect()) {
                 storeFloats(source, row, x, frame.memory(), offset, n);
                 return;
             }
