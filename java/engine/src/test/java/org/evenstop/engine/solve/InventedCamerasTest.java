@@ -40,7 +40,7 @@ class InventedCamerasTest {
             return seed == 101 && scene.equals("meadow");
         }
 
-        /** The room with a blown-out window: a little light is lost at every exposure, and where it lay has to be guessed. */
+        /** The room with a blown-out window, through one camera: known to miss a little; the cause was not isolated. */
         boolean isLitFromOutside() {
             return seed == 202 && scene.equals("window");
         }
@@ -192,8 +192,8 @@ class InventedCamerasTest {
     }
 
     /**
-     * Less than 1 %. Known: the meadow and the window, through the two cameras of least range above white, up to 1.6 %: what the highlight fold
-     * has bent cannot be told from light when the result is solved again.
+     * Less than 1 %. Known: the meadow and the window, through some of the cameras, up to 1.6 %. The bound was set after that was seen; the cause,
+     * perhaps the highlight fold, was not isolated.
      */
     @Test
     void doneTwiceChangesNothing() {
