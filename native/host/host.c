@@ -49,6 +49,11 @@ char *esh_format(const char *format, ...) {
   return text;
 }
 
+char *esh_temporary_path(const char *name) {
+  const char *folder = getenv("TMPDIR");
+  return esh_format("%s/%s-XXXXXX", folder && *folder ? folder : P_tmpdir, name);
+}
+
 void esh_error(char *err, const char *format, ...) {
   if (!err) return;
   va_list args;

@@ -283,6 +283,9 @@ typedef int EshFrameReceiver(void *user, int frame, const void *bytes, size_t le
 int esh_render(EshEffect *instance, int first, int last, EshFrameReceiver *receive, void *user, EshRenderResult *result,
                char *err);
 
+/* A template for mkstemp or mkdtemp in the folder for temporary files: $TMPDIR, else the system's. The caller frees it. */
+char *esh_temporary_path(const char *name);
+
 /* A status as its name ("kOfxStatFailed"), or "status 99". The text is static or thread-local. */
 const char *esh_status_name(OfxStatus status);
 

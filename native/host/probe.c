@@ -187,7 +187,7 @@ static void measure(Probe *p, EshEffect *e, EshEffect *context, EshSource *sourc
   Sheet one = sheet(f), two = sheet(f);
   *err = 0;
   check(p, !render(e, &one, err), "render after measuring", err);
-  char path[] = "/tmp/ofxhost-probe-XXXXXX";
+  char *path = esh_temporary_path("ofxhost-probe");
   const int fd = mkstemp(path);
   EshEffect *fresh = NULL;
   if (fd < 0) snprintf(err, sizeof err, "%s cannot be made", path);
@@ -198,6 +198,7 @@ static void measure(Probe *p, EshEffect *e, EshEffect *context, EshSource *sourc
            same(&one, &two, err);
     unlink(path);
   }
+  free(path);
   esh_instance_destroy(fresh);
   check(p, fd >= 0 && good, "saved, loaded in a new instance, same picture", err);
   free(one.bytes);

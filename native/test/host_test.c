@@ -690,7 +690,7 @@ static void write_text(const char *path, const char *text) {
 }
 
 static void project(void) {
-  char path[] = "/tmp/host-test-XXXXXX", err[ESH_ERR];
+  char *path = esh_temporary_path("host-test"), err[ESH_ERR];
   const int fd = mkstemp(path);
   if (fd < 0) exit(1);
   close(fd);
@@ -741,6 +741,7 @@ static void project(void) {
   }
   CHECK(esh_project_load(fresh, "/no/such/file", err) == -1);
   unlink(path);
+  free(path);
   esh_instance_destroy(fresh);
   free(one.bytes);
   free(two.bytes);

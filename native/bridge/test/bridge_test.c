@@ -288,7 +288,7 @@ static void case_measure(void) {
 /* The project keeps the result, and another instance renders the same pixels without measuring. */
 static void case_project(void) {
   EshConfig config = {.threads = 2};
-  char err[ESH_ERR], path[] = "/tmp/evenstop-project-XXXXXX";
+  char err[ESH_ERR], *path = esh_temporary_path("evenstop-project");
   int file = mkstemp(path);
   if (file < 0) {
     stop(path, "cannot be made");
@@ -313,6 +313,7 @@ static void case_project(void) {
   CHECK(same(&here, &there));
   free(here.bytes), free(there.bytes);
   unlink(path);
+  free(path);
   end(&s);
 }
 
@@ -1022,13 +1023,13 @@ static void case_wild_values(void) {
       pixels[y][x][3] = x % 2 ? 0.25f : 1;
     }
   }
-  char path[] = "/tmp/evenstop-wild-XXXXXX", spec[64];
+  char *path = esh_temporary_path("evenstop-wild");
   int file = mkstemp(path);
   if (file < 0 || write(file, pixels, sizeof pixels) != (ssize_t)sizeof pixels) {
     stop(path, "cannot be written");
   }
   close(file);
-  snprintf(spec, sizeof spec, "raw:%s", path);
+  char *spec = esh_format("raw:%s", path);
   EshConfig config = {.threads = 2};
   Rig s = begin(&config, &format, spec);
   press(&s);
@@ -1049,6 +1050,7 @@ static void case_wild_values(void) {
   CHECK(isfinite(out[0][GREYS][0]) && !memcmp(&out[0][GREYS][0], &out[0][GREYS + 1][0], sizeof(float)));
   free(frames.bytes);
   unlink(path);
+  free(path), free(spec);
   end(&s);
 }
 
@@ -1405,13 +1407,12 @@ static void case_sky_trial(void) {
 /* Aim, profile and correction go to files and come back; what is wrong is told by one message that stays until a press goes
  * well, and writes nothing. */
 static void case_files(void) {
-  char folder[] = "/tmp/evenstop-files-XXXXXX", aim[64], profile[64], correction[64];
+  char *folder = esh_temporary_path("evenstop-files");
   if (!mkdtemp(folder)) {
     stop(folder, "cannot be made");
   }
-  snprintf(aim, sizeof aim, "%s/aim.json", folder);
-  snprintf(profile, sizeof profile, "%s/profile.json", folder);
-  snprintf(correction, sizeof correction, "%s/correction.json", folder);
+  char *aim = esh_format("%s/aim.json", folder), *profile = esh_format("%s/profile.json", folder);
+  char *correction = esh_format("%s/correction.json", folder);
   EshConfig config = {.threads = 2};
   Rig s = begin(&config, &plain_format, "pattern:gradient");
   press_button(&s, "savePreset");
@@ -1480,6 +1481,7 @@ static void case_files(void) {
   press_button(&s, "loadCorrection");
   CHECK(messages(&s, "correction.json: there is no such file") == 1);
   free(trim), free(found), free(before), free(after);
+  free(folder), free(aim), free(profile), free(correction);
   free(wanted.bytes), free(other.bytes), free(loaded.bytes), free(applied.bytes), free(still.bytes);
   end(&s);
 }
