@@ -5,6 +5,7 @@ import com.fasterxml.jackson.databind.node.JsonNodeFactory;
 import com.fasterxml.jackson.databind.node.ObjectNode;
 import java.io.File;
 import java.io.IOException;
+import java.io.PrintWriter;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.nio.file.StandardCopyOption;
@@ -86,28 +87,8 @@ final class PluginCommand implements Runnable {
         }
     }
 
-    /** The result of an install or uninstall, for people or for machines. */
-    private static void say(CommandSpec spec, boolean json, String action, PluginFolder folder, boolean replaced) {
-        Path bundle = folder.bundle().toAbsolutePath().normalize();
-        boolean searched = folder.isSearched(System.getenv("OFX_PLUGIN_PATH"));
-        if (json) {
-            ObjectNode object = JsonNodeFactory.instance.objectNode().put("action", action).put("bundle", bundle.toString());
-            if (action.equals("install")) {
-                object.put("replaced", replaced);
-            }
-            spec.commandLine().getOut().println(object.put("searchedByHosts", searched));
-            return;
-        }
-        spec.commandLine().getOut().println((action.equals("install") ? "installed " : "removed ") + Terminal.plain(bundle)
-            + (replaced ? ", in place of an older one" : ""));
-        if (action.equals("install") && !searched) {
-            spec.commandLine().getOut().println("hosts find it when OFX_PLUGIN_PATH names " + Terminal.plain(bundle.getParent()));
-        }
-    }
-
-    @Command(name = "install", mixinStandardHelpOptions = true, sortOptions = false,
-        description = "Copies " + BUNDLE + " to where hosts look for OpenFX plug-ins, whole or not at all, in place of an older one.")
-    static final class Install implements Callable<Integer> {
+    /** What install and uninstall share: where the bundle goes or is, and how the result is printed. */
+    private abstract static class InFolder implements Callable<Integer> {
         @Mixin
         private Place place;
 
@@ -117,12 +98,40 @@ final class PluginCommand implements Runnable {
         @Spec
         private CommandSpec spec;
 
+        final PluginFolder folder() {
+            return place.folder();
+        }
+
+        /** The result of an install or uninstall, for people or for machines. */
+        final void say(String action, PluginFolder folder, boolean replaced) {
+            PrintWriter out = spec.commandLine().getOut();
+            Path bundle = folder.bundle().toAbsolutePath().normalize();
+            boolean installed = action.equals("install");
+            boolean searched = folder.isSearched(System.getenv("OFX_PLUGIN_PATH"));
+            if (json) {
+                ObjectNode object = JsonNodeFactory.instance.objectNode().put("action", action).put("bundle", bundle.toString());
+                if (installed) {
+                    object.put("replaced", replaced);
+                }
+                out.println(object.put("searchedByHosts", searched));
+                return;
+            }
+            out.println((installed ? "installed " : "removed ") + Terminal.plain(bundle) + (replaced ? ", in place of an older one" : ""));
+            if (installed && !searched) {
+                out.println("hosts find it when OFX_PLUGIN_PATH names " + Terminal.plain(bundle.getParent()));
+            }
+        }
+    }
+
+    @Command(name = "install", mixinStandardHelpOptions = true, sortOptions = false,
+        description = "Copies " + BUNDLE + " to where hosts look for OpenFX plug-ins, whole or not at all, in place of an older one.")
+    static final class Install extends InFolder {
         @Override
         public Integer call() {
-            PluginFolder folder = place.folder();
+            PluginFolder folder = folder();
             boolean replaced = folder.install(PluginCommand.bundle());
             renewClassArchive(folder.bundle());
-            say(spec, json, "install", folder, replaced);
+            say("install", folder, replaced);
             return Main.OK;
         }
 
@@ -191,21 +200,12 @@ final class PluginCommand implements Runnable {
 
     @Command(name = "uninstall", mixinStandardHelpOptions = true, sortOptions = false,
         description = "Removes " + BUNDLE + " from where install put it.")
-    static final class Uninstall implements Callable<Integer> {
-        @Mixin
-        private Place place;
-
-        @Option(names = "--json", description = "Print one object for machines.")
-        private boolean json;
-
-        @Spec
-        private CommandSpec spec;
-
+    static final class Uninstall extends InFolder {
         @Override
         public Integer call() {
-            PluginFolder folder = place.folder();
+            PluginFolder folder = folder();
             folder.uninstall();
-            say(spec, json, "uninstall", folder, false);
+            say("uninstall", folder, false);
             return Main.OK;
         }
     }

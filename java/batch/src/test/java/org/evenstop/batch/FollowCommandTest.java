@@ -1,27 +1,25 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch;
 
+import static org.evenstop.batch.Answer.evenstop;
+import static org.evenstop.batch.media.MeanLuma.range;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
-import java.io.ByteArrayOutputStream;
 import java.io.IOException;
-import java.io.PrintStream;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
 import java.util.function.IntToDoubleFunction;
-import java.util.stream.Stream;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.DecodedFrame;
+import org.evenstop.batch.media.MeanLuma;
 import org.evenstop.batch.media.TestClip;
-import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.profile.Profile;
@@ -34,17 +32,6 @@ class FollowCommandTest {
 
     @TempDir
     Path folder;
-
-    private record Answer(int code, String out, String err) {
-    }
-
-    private static Answer evenstop(Object... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        String[] texts = Stream.of(arguments).map(String::valueOf).toArray(String[]::new);
-        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
-    }
 
     private JsonNode render(String out, Object... more) throws IOException {
         List<Object> arguments = new ArrayList<>(List.of("render", "--json", "--profile", "cinema-soft", "--codec", "ffv1", "--out", folder.resolve(out)));
@@ -72,29 +59,6 @@ class FollowCommandTest {
 
     private static double hunting(int frame) {
         return -0.5 + 0.9 * Math.sin(2 * Math.PI * frame / 45.0);
-    }
-
-    /** Mean luma of each frame, in percent. */
-    private static double[] means(Path clip) {
-        List<Double> means = new ArrayList<>();
-        try (ClipReader reader = ClipReader.open(clip)) {
-            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
-                PlanarFrame p = frame.picture();
-                long sum = 0;
-                for (int y = 0; y < p.height(); y++) {
-                    for (int x = 0; x < p.width(); x++) {
-                        sum += p.lumaCode(x, y);
-                    }
-                }
-                means.add(100 * p.depth().levelOfCode(sum / (double) (p.width() * p.height())));
-                frame.release();
-            }
-        }
-        return means.stream().mapToDouble(Double::doubleValue).toArray();
-    }
-
-    private static double range(double[] means) {
-        return Arrays.stream(means).max().orElseThrow() - Arrays.stream(means).min().orElseThrow();
     }
 
     private static void assertSamePixels(Path one, Path other) {
@@ -126,10 +90,10 @@ class FollowCommandTest {
     @Test
     void aDriftIsTakenOutWithoutSteps() throws IOException {
         Path clip = clip("hunting.mkv", 90, FollowCommandTest::hunting);
-        double[] plain = means(output(render("plain", clip).get(0)));
+        double[] plain = MeanLuma.ofFrames(output(render("plain", clip).get(0)));
         JsonNode result = render("followed", clip, "--follow").get(0);
-        double[] in = means(clip);
-        double[] out = means(output(result));
+        double[] in = MeanLuma.ofFrames(clip);
+        double[] out = MeanLuma.ofFrames(output(result));
         double worst = 0;
         double added = 0;
         for (int i = 1; i < out.length; i++) {
@@ -182,7 +146,7 @@ class FollowCommandTest {
         assertTrue(follow.get("shots").get(1).get("followed").asBoolean());
         assertTrue(follow.get("shots").get(1).get("lastFrame").asInt() < 130, follow.toString());
         assertEquals(25, follow.get("framesNotJudged").asInt(), 4);
-        double[] out = means(output(result));
+        double[] out = MeanLuma.ofFrames(output(result));
         assertTrue(range(Arrays.copyOfRange(out, 60, 122)) < 2, "second shot");
         for (int i = 128; i < 145; i++) {
             assertTrue(out[i] < out[i - 1] + 0.01, "the fade goes on falling at " + i + ": " + out[i - 1] + " " + out[i]);
@@ -211,7 +175,7 @@ class FollowCommandTest {
         IntToDoubleFunction light = f -> -0.5 + 0.6 * Math.sin(2 * Math.PI * times[f] / 2000.0);
         Path clip = clip(80, light, f -> 1, f -> 0).times(times).write(folder.resolve("uneven.mkv"));
         JsonNode result = render("followed", clip, "--follow").get(0);
-        assertTrue(range(means(output(result))) < 0.1 * range(means(clip)), result.toString());
+        assertTrue(range(MeanLuma.ofFrames(output(result))) < 0.1 * range(MeanLuma.ofFrames(clip)), result.toString());
         JsonNode keys = result.get("follow").get("shots").get(0).get("keys");
         assertEquals(times[79] / 1000.0, keys.get(keys.size() - 1).get("seconds").asDouble(), 0.002);
     }
@@ -222,7 +186,7 @@ class FollowCommandTest {
         Path clip = clip("hunting.mkv", 90, FollowCommandTest::hunting);
         JsonNode matched = render("matched", clip, "--match", reference, "--follow").get(0);
         assertTrue(matched.has("match") && matched.has("follow"));
-        assertTrue(range(means(output(matched))) < 0.1 * range(means(clip)), matched.toString());
+        assertTrue(range(MeanLuma.ofFrames(output(matched))) < 0.1 * range(MeanLuma.ofFrames(clip)), matched.toString());
         JsonNode group = render("group", clip, reference, "--group", "--follow");
         assertTrue(group.get(0).has("follow") && group.get(1).get("follow").get("steady").asBoolean(), group.toString());
     }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch;
 
+import static org.evenstop.batch.Answer.evenstop;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
@@ -8,10 +9,7 @@ import static org.junit.jupiter.api.Assertions.fail;
 
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
-import java.io.ByteArrayOutputStream;
 import java.io.IOException;
-import java.io.PrintStream;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
@@ -33,17 +31,6 @@ class MainTest {
     Path folder;
     private Path good;
     private Path out;
-
-    private record Answer(int code, String out, String err) {
-    }
-
-    private static Answer evenstop(Object... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        String[] texts = Stream.of(arguments).map(String::valueOf).toArray(String[]::new);
-        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
-    }
 
     @BeforeEach
     void makeClip() {

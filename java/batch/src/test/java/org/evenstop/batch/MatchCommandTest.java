@@ -1,22 +1,19 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch;
 
+import static org.evenstop.batch.Answer.evenstop;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
-import java.io.ByteArrayOutputStream;
 import java.io.IOException;
-import java.io.PrintStream;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
-import java.util.stream.Stream;
 import org.evenstop.batch.media.TestClip;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
@@ -30,17 +27,6 @@ class MatchCommandTest {
 
     @TempDir
     Path folder;
-
-    private record Answer(int code, String out, String err) {
-    }
-
-    private static Answer evenstop(Object... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        String[] texts = Stream.of(arguments).map(String::valueOf).toArray(String[]::new);
-        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
-    }
 
     /** Blocks of several greys, with a little grain. */
     private Path shot(String name, double stops) {

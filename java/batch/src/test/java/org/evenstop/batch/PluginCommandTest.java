@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch;
 
+import static org.evenstop.batch.Answer.evenstop;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
@@ -8,11 +9,8 @@ import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
-import java.io.ByteArrayOutputStream;
 import java.io.File;
 import java.io.IOException;
-import java.io.PrintStream;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.LinkOption;
 import java.nio.file.Path;
@@ -34,17 +32,6 @@ class PluginCommandTest {
     private Path to;
     private Path source;
     private String kept;
-
-    private record Answer(int code, String out, String err) {
-    }
-
-    private static Answer evenstop(Object... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        String[] texts = Stream.of(arguments).map(String::valueOf).toArray(String[]::new);
-        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
-    }
 
     @BeforeEach
     void makeBundle() throws IOException {

@@ -1,22 +1,20 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch.calibrate;
 
+import static org.evenstop.batch.Answer.evenstop;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
-import java.io.ByteArrayOutputStream;
 import java.io.IOException;
-import java.io.PrintStream;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Random;
-import org.evenstop.batch.Main;
+import org.evenstop.batch.Answer;
 import org.evenstop.batch.media.TestClip;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
@@ -37,17 +35,6 @@ class CalibrateCommandTest {
     @TempDir
     Path folder;
     private final List<Path> clips = new ArrayList<>();
-
-    private record Answer(int code, String out, String err) {
-    }
-
-    private static Answer evenstop(Object... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        String[] texts = java.util.Arrays.stream(arguments).map(String::valueOf).toArray(String[]::new);
-        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
-    }
 
     /** Two frames an exposure, 10-bit 4:2:2, dithered so that flat surfaces are as if noisy. */
     @BeforeEach
@@ -95,9 +82,9 @@ class CalibrateCommandTest {
     void profileIsWrittenAndAcceptedByMeasure() throws IOException {
         Path out = folder.resolve("my camera.json");
         Answer answer = evenstop(arguments("--stops", "-2,-1,0,1,2", "--out", out));
-        assertEquals(0, answer.code, answer.err);
-        assertTrue(answer.out.contains("Covered: levels") && answer.out.contains("Residuals: mean"), answer.out);
-        assertFalse(answer.out.contains("Warning:"), answer.out);
+        assertEquals(0, answer.code(), answer.err());
+        assertTrue(answer.out().contains("Covered: levels") && answer.out().contains("Residuals: mean"), answer.out());
+        assertFalse(answer.out().contains("Warning:"), answer.out());
         Profile found = EvenstopFiles.profile(out.toString());
         assertEquals("my-camera", found.name());
         double shift = found.lightOfLevel(0.40) / CAMERA.lightOfLevel(0.40);
@@ -105,20 +92,20 @@ class CalibrateCommandTest {
             assertEquals(level, found.levelOfLight(shift * CAMERA.lightOfLevel(level)), 0.01);
         }
         Answer measured = evenstop("measure", "--profile", out, clips.get(1));
-        assertEquals(0, measured.code, measured.err);
-        assertTrue(measured.out.contains("Through profile my-camera"), measured.out);
+        assertEquals(0, measured.code(), measured.err());
+        assertTrue(measured.out().contains("Through profile my-camera"), measured.out());
 
         Answer again = evenstop(arguments("--stops", "-2,-1,0,1,2", "--out", out));
-        assertEquals(2, again.code);
-        assertTrue(again.err.contains("is already there"), again.err);
+        assertEquals(2, again.code());
+        assertTrue(again.err().contains("is already there"), again.err());
     }
 
     @Test
     void jsonReportHoldsStepsThatWereNotStated() throws IOException {
         Path out = folder.resolve("found.json");
         Answer answer = evenstop(arguments("--out", out, "--name", "boat-camera", "--json"));
-        assertEquals(0, answer.code, answer.err);
-        JsonNode report = new ObjectMapper().readTree(answer.out);
+        assertEquals(0, answer.code(), answer.err());
+        JsonNode report = new ObjectMapper().readTree(answer.out());
         assertEquals("boat-camera", report.get("profile").textValue());
         assertEquals("places", report.get("method").textValue());
         assertEquals(5, report.get("exposures").size());
@@ -126,7 +113,7 @@ class CalibrateCommandTest {
             assertTrue(report.get("exposures").get(j).get("stated").isNull());
             assertEquals(j - 2, report.get("exposures").get(j).get("found").doubleValue(), 0.05);
         }
-        assertTrue(report.get("meanResidual").doubleValue() < 0.2, answer.out);
+        assertTrue(report.get("meanResidual").doubleValue() < 0.2, answer.out());
     }
 
     @Test
@@ -142,8 +129,8 @@ class CalibrateCommandTest {
 
     private void assertRefused(String words, Object... more) {
         Answer answer = evenstop(arguments(more));
-        assertEquals(2, answer.code, answer.err);
-        assertTrue(answer.err.contains(words), answer.err);
-        assertEquals("", answer.out);
+        assertEquals(2, answer.code(), answer.err());
+        assertTrue(answer.err().contains(words), answer.err());
+        assertEquals("", answer.out());
     }
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch.demo;
 
+import static org.evenstop.batch.Answer.evenstop;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertNotNull;
 import static org.junit.jupiter.api.Assertions.assertTrue;
@@ -9,14 +10,11 @@ import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
 import java.awt.image.BufferedImage;
 import java.io.ByteArrayInputStream;
-import java.io.ByteArrayOutputStream;
 import java.io.IOException;
-import java.io.PrintStream;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import javax.imageio.ImageIO;
-import org.evenstop.batch.Main;
+import org.evenstop.batch.Answer;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.junit.jupiter.api.Test;
@@ -27,20 +25,10 @@ class DemoCommandTest {
     @TempDir
     private Path folder;
 
-    private record Ran(int code, String out, String err) {
-    }
-
-    private static Ran run(String... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        int code = Main.run(arguments, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Ran(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
-    }
-
     @Test
     void makesNormalisesAndReports() throws IOException {
         Path home = folder.resolve("shoot");
-        Ran ran = run("demo", "--out", home.toString(), "--size", "320x180", "--frames", "4", "--json");
+        Answer ran = evenstop("demo", "--out", home.toString(), "--size", "320x180", "--frames", "4", "--json");
         assertEquals(0, ran.code(), ran.err());
         JsonNode list = new ObjectMapper().readTree(ran.out());
         assertEquals(DemoShoot.shots().size(), list.size());
@@ -60,7 +48,7 @@ class DemoCommandTest {
         BufferedImage presets = ImageIO.read(home.resolve("presets.png").toFile());
         assertTrue(presets.getWidth() > 1900 && presets.getHeight() > 850);
 
-        Ran again = run("demo", "--out", home.toString(), "--size", "64x36", "--frames", "1");
+        Answer again = evenstop("demo", "--out", home.toString(), "--size", "64x36", "--frames", "1");
         assertEquals(0, again.code(), again.err());
         for (Shot shot : DemoShoot.shots()) {
             assertTrue(again.out().contains(shot.name()) && again.out().contains(shot.how()), again.out());
@@ -74,7 +62,7 @@ class DemoCommandTest {
         String[][] wrong = {{"demo", "--size", "wide"}, {"demo", "--size", "10x10"}, {"demo", "--frames", "0"}, {"demo", "--frames", "many"},
             {"demo", "--out", file.toString()}};
         for (String[] arguments : wrong) {
-            Ran ran = run(arguments);
+            Answer ran = evenstop((Object[]) arguments);
             assertEquals(2, ran.code(), String.join(" ", arguments) + ": " + ran.err());
             assertEquals(1, ran.err().lines().count(), ran.err());
         }
@@ -82,9 +70,9 @@ class DemoCommandTest {
 
     @Test
     void framesAreToldTheirRange() {
-        String said = run("demo", "--out", folder.resolve("none").toString(), "--frames", "0").err();
+        String said = evenstop("demo", "--out", folder.resolve("none").toString(), "--frames", "0").err();
         assertTrue(said.contains("--frames 0") && said.contains("1..2400"), said);
-        assertTrue(run("demo", "--help").out().contains("1 to 2400"));
+        assertTrue(evenstop("demo", "--help").out().contains("1 to 2400"));
         assertTrue(Files.notExists(folder.resolve("none")));
     }
 
@@ -93,12 +81,12 @@ class DemoCommandTest {
         Path home = Files.createDirectories(folder.resolve("mine"));
         Path clips = Files.createDirectories(home.resolve("clips"));
         Files.writeString(clips.resolve("01-slip-right.mov"), "mine");
-        Ran ran = run("demo", "--out", home.toString(), "--size", "64x36", "--frames", "1");
+        Answer ran = evenstop("demo", "--out", home.toString(), "--size", "64x36", "--frames", "1");
         assertEquals(2, ran.code(), ran.err());
         assertTrue(ran.err().contains("not empty") && ran.err().contains("nothing was written"), ran.err());
         assertEquals("mine", Files.readString(clips.resolve("01-slip-right.mov")));
         assertTrue(Files.notExists(home.resolve("normalised")));
-        assertEquals(2, run("demo", "--out", "").code());
+        assertEquals(2, evenstop("demo", "--out", "").code());
     }
 
     @Test

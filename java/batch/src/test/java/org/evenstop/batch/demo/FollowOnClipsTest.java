@@ -1,22 +1,21 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch.demo;
 
+import static org.evenstop.batch.media.MeanLuma.range;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
 import java.nio.file.Path;
-import java.util.ArrayList;
-import java.util.Arrays;
 import java.util.List;
 import org.evenstop.batch.media.ClipInfo;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.ClipWriter;
 import org.evenstop.batch.media.DecodedFrame;
+import org.evenstop.batch.media.MeanLuma;
 import org.evenstop.batch.media.OutputCodec;
 import org.evenstop.batch.media.PictureShape;
 import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.frame.ChromaSampling;
-import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
@@ -58,24 +57,6 @@ class FollowOnClipsTest {
         return (follow ? render.following() : render).run(clip, folder.resolve(name + ".mov"), folder.resolve(name + ".json"));
     }
 
-    private static double[] means(Path clip) {
-        List<Double> means = new ArrayList<>();
-        try (ClipReader reader = ClipReader.open(clip)) {
-            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
-                PlanarFrame p = frame.picture();
-                long sum = 0;
-                for (int y = 0; y < p.height(); y++) {
-                    for (int x = 0; x < p.width(); x++) {
-                        sum += p.lumaCode(x, y);
-                    }
-                }
-                means.add(100 * p.depth().levelOfCode(sum / (double) (p.width() * p.height())));
-                frame.release();
-            }
-        }
-        return means.stream().mapToDouble(Double::doubleValue).toArray();
-    }
-
     /** Share of pixels within a code of the highest, or of what is held below it, that were not there before: at most 0.1 % of any frame. */
     private static void assertNothingNewIsClipped(Path before, Path after, String what) {
         try (ClipReader a = ClipReader.open(before); ClipReader b = ClipReader.open(after)) {
@@ -95,19 +76,15 @@ class FollowOnClipsTest {
         }
     }
 
-    private static double range(double[] means) {
-        return Arrays.stream(means).max().orElseThrow() - Arrays.stream(means).min().orElseThrow();
-    }
-
     /** Through the camera's own profile and through shipped ones of its family and of another. */
     @Test
     void aHuntingIrisIsAtLeastHalvedWithoutSteps() {
         Path clip = filmed("09-shed-iris");
-        double[] in = means(clip);
+        double[] in = MeanLuma.ofFrames(clip);
         for (Profile profile : List.of(SHOOT.profile(), EvenstopFiles.profile("cinema-soft"), EvenstopFiles.profile("rec709-knee"))) {
-            double[] plain = means(rendered(clip, profile, false).output());
+            double[] plain = MeanLuma.ofFrames(rendered(clip, profile, false).output());
             ClipRender.Result result = rendered(clip, profile, true);
-            double[] out = means(result.output());
+            double[] out = MeanLuma.ofFrames(result.output());
             double worst = 0;
             double added = Double.NEGATIVE_INFINITY;
             for (int i = 1; i < out.length; i++) {
@@ -143,9 +120,9 @@ class FollowOnClipsTest {
     void aSteadyClipIsLeftAlone() {
         for (String name : List.of("01-slip-right", "06-workshop-window", "10-dusk-lamps")) {
             Path clip = filmed(name);
-            double[] plain = means(rendered(clip, SHOOT.profile(), false).output());
+            double[] plain = MeanLuma.ofFrames(rendered(clip, SHOOT.profile(), false).output());
             ClipRender.Result result = rendered(clip, SHOOT.profile(), true);
-            double[] out = means(result.output());
+            double[] out = MeanLuma.ofFrames(result.output());
             System.out.printf("%s: light within %.3f stops%n", name, result.follow().track().range());
             assertTrue(result.follow().track().isSteady(), name + ": " + result.follow().track().range());
             for (int i = 0; i < out.length; i++) {

@@ -7,12 +7,9 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import com.fasterxml.jackson.databind.JsonNode;
 import com.fasterxml.jackson.databind.ObjectMapper;
 import java.awt.image.BufferedImage;
-import java.io.ByteArrayOutputStream;
 import java.io.IOException;
-import java.io.PrintStream;
 import java.io.PrintWriter;
 import java.io.StringWriter;
-import java.nio.charset.StandardCharsets;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.EnumMap;
@@ -20,7 +17,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.stream.Stream;
 import javax.imageio.ImageIO;
-import org.evenstop.batch.Main;
+import org.evenstop.batch.Answer;
 import org.evenstop.engine.evaluate.BlockDifference;
 import org.evenstop.engine.evaluate.BracketEvaluation;
 import org.evenstop.engine.evaluate.BracketEvaluation.Exposed;
@@ -34,15 +31,8 @@ class EvaluateCommandTest {
     @TempDir
     Path folder;
 
-    private record Answer(int code, String out, String err) {
-    }
-
     private static Answer evaluate(Object... arguments) {
-        ByteArrayOutputStream out = new ByteArrayOutputStream();
-        ByteArrayOutputStream err = new ByteArrayOutputStream();
-        String[] texts = Stream.concat(Stream.of("evaluate"), Stream.of(arguments).map(String::valueOf)).toArray(String[]::new);
-        int code = Main.run(texts, new PrintStream(out, true, StandardCharsets.UTF_8), new PrintStream(err, true, StandardCharsets.UTF_8));
-        return new Answer(code, out.toString(StandardCharsets.UTF_8), err.toString(StandardCharsets.UTF_8));
+        return Answer.evenstop(Stream.concat(Stream.of("evaluate"), Stream.of(arguments)).toArray());
     }
 
     private Path still(String name) throws IOException {
