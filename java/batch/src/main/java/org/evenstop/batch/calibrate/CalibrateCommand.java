@@ -67,6 +67,22 @@ public final class CalibrateCommand implements Callable<Integer> {
         if (!overwrite && Files.exists(out)) {
             throw new InputException(out + ": is already there; add --overwrite to replace it, or give another file with --out");
         }
+        CalibrationResult result;
+        // Made before the exposures are read, so that a place that cannot be written to is told at once.
+        try (PendingFile written = new PendingFile(out, overwrite)) {
+            result = ProfileCalibrator.calibratePictures(profileName, pictures(stated, err));
+            written.commit(EvenstopFiles.toJson(result.profile()));
+        }
+        if (json) {
+            print.println(report(result));
+        } else {
+            describe(result, print);
+        }
+        print.flush();
+        return 0;
+    }
+
+    private List<ExposurePicture> pictures(double[] stated, PrintWriter err) {
         List<ExposurePicture> pictures = new ArrayList<>();
         for (int i = 0; i < files.size(); i++) {
             Path file = files.get(i);
@@ -84,20 +100,12 @@ public final class CalibrateCommand implements Callable<Integer> {
             }
             pictures.add(meter.finish());
         }
-        CalibrationResult result = ProfileCalibrator.calibratePictures(profileName, pictures);
-        PendingFile.writeText(out, EvenstopFiles.toJson(result.profile()), overwrite);
-        if (json) {
-            print.println(report(result));
-        } else {
-            describe(result, print);
-        }
-        print.flush();
-        return 0;
+        return pictures;
     }
 
     private String profileName() {
-        if (!out.getFileName().toString().toLowerCase(Locale.ROOT).endsWith(".json")) {
-            throw new InputException("calibrate: --out " + out + " must end in .json");
+        if (!out.toString().toLowerCase(Locale.ROOT).endsWith(".json")) {
+            throw new InputException("calibrate: --out '" + out + "' must be a file that ends in .json");
         }
         if (name == null) {
             String stem = out.getFileName().toString();
@@ -141,6 +149,7 @@ public final class CalibrateCommand implements Callable<Integer> {
             c.levelFrom(), c.levelTo(), c.stopsFrom(), c.stopsTo(), c.lumaFrom(), c.lumaTo());
         print.println(Double.isNaN(c.ceiling()) ? "Ceiling: not seen" : String.format(Locale.ROOT, "Ceiling: clips at %.1f %%", c.ceiling()));
         print.printf(Locale.ROOT, "Residuals: mean %.3f, 95 %% of them under %.3f %% of level%n", r.meanResidual(), r.p95Residual());
+        print.println("Stated and found in stops, residual in % of level:");
         print.printf("%10s %10s %10s  %s%n", "stated", "found", "residual", "exposure");
         for (CalibrationResult.Step s : r.steps()) {
             print.printf(Locale.ROOT, "%10s %+10.2f %10.3f  %s%n", Double.isNaN(s.stated()) ? "-" : String.format(Locale.ROOT, "%+.2f", s.stated()),

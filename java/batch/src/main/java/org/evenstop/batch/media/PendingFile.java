@@ -122,13 +122,18 @@ public final class PendingFile implements AutoCloseable {
     /** Writes text as a whole file. */
     public static void writeText(Path target, String text, boolean overwrite) {
         try (PendingFile file = new PendingFile(target, overwrite)) {
-            try {
-                Files.writeString(file.path(), text, StandardCharsets.UTF_8);
-            } catch (IOException failed) {
-                throw new InputException(target + ": could not be written (" + reason(failed) + ")", failed);
-            }
-            file.commit();
+            file.commit(text);
         }
+    }
+
+    /** Fills the file with text and commits it. */
+    public void commit(String text) {
+        try {
+            Files.writeString(written, text, StandardCharsets.UTF_8);
+        } catch (IOException failed) {
+            throw new InputException(shown + ": could not be written (" + reason(failed) + ")", failed);
+        }
+        commit();
     }
 
     /** Why a file operation failed, in words: the message of such exceptions often is the path alone. */

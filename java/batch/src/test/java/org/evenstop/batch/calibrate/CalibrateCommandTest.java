@@ -121,7 +121,9 @@ class CalibrateCommandTest {
         Path out = folder.resolve("found.json");
         assertRefused("--stops names 2 exposures, but 5 files", "--stops", "0,1", "--out", out);
         assertRefused("--stops holds 'x'", "--stops", "-2,-1,x,1,2", "--out", out);
-        assertRefused("must end in .json", "--stops", "-2,-1,0,1,2", "--out", folder.resolve("found.txt"));
+        assertRefused("ends in .json", "--stops", "-2,-1,0,1,2", "--out", folder.resolve("found.txt"));
+        assertRefused("ends in .json", "--out", "/");
+        assertRefused("files cannot be made in this folder", "--out", folder.resolve("nowhere/found.json"));
         assertRefused("--name 'a b'", "--out", out, "--name", "a b");
         assertRefused("is a folder", folder, "--out", out);
         assertFalse(Files.exists(out));
