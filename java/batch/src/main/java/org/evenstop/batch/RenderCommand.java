@@ -177,13 +177,14 @@ final class RenderCommand implements Callable<Integer> {
                 camera.saw(result.before());
                 progress.clear();
                 if (json) {
-                    describe(result, results.addObject());
-                    camera.describe(((ObjectNode) results.get(results.size() - 1)).putObject("profile"));
+                    ObjectNode node = results.addObject();
+                    describe(result, node);
+                    camera.describe(node.putObject("profile"));
                     if (result.follow() != null) {
-                        describe(result.follow(), ((ObjectNode) results.get(results.size() - 1)).putObject("follow"));
+                        describe(result.follow(), node.putObject("follow"));
                     }
                     if (following != null) {
-                        following.describe(((ObjectNode) results.get(results.size() - 1)).putObject("match"));
+                        following.describe(node.putObject("match"));
                     }
                 } else {
                     print(result, out);
@@ -241,12 +242,12 @@ final class RenderCommand implements Callable<Integer> {
         List<Path> readable = jobs.stream().map(Job::clip).filter(known::containsKey).toList();
         List<Measurement> measured = readable.stream().map(clip -> known.get(clip).measure().measurement()).toList();
         if (measured.size() < 2) {
-            out.println("Of the group " + (measured.isEmpty() ? "no clip" : "only " + readable.get(0)) + " can be read: there is nothing to follow");
+            out.println(Terminal.plain("Of the group " + (measured.isEmpty() ? "no clip" : "only " + readable.get(0)) + " can be read: there is nothing to follow"));
             return null;
         }
         BestExposed best = BestExposed.of(measured, camera.profile(), preset);
         Measurement chosen = measured.get(best.index());
-        out.println("The group follows " + chosen.clip() + ", its best exposed clip: " + best.reason(chosen));
+        out.println(Terminal.plain("The group follows " + chosen.clip() + ", its best exposed clip: " + best.reason(chosen)));
         return new SceneReference(readable.get(best.index()), chosen, camera.profile(), preset);
     }
 

@@ -6,12 +6,12 @@ import java.nio.file.Files;
 import java.nio.file.Path;
 
 /** Whether the standard streams go to a terminal (Java does not say it for one stream, Linux does), and text that is fit for one. */
-final class Terminal {
+public final class Terminal {
     private Terminal() {
     }
 
     /** Text from outside as one line that leaves the terminal alone: line ends, escapes and other control characters become spaces. */
-    static String plain(Object text) {
+    public static String plain(Object text) {
         return String.valueOf(text).replaceAll("[\\p{Cntrl}\\u0080-\\u009f\\u2028\\u2029]+", " ");
     }
 

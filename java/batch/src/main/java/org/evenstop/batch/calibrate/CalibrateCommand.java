@@ -13,6 +13,7 @@ import java.util.Arrays;
 import java.util.List;
 import java.util.Locale;
 import java.util.concurrent.Callable;
+import org.evenstop.batch.Terminal;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.PendingFile;
 import org.evenstop.engine.InputException;
@@ -89,13 +90,13 @@ public final class CalibrateCommand implements Callable<Integer> {
             if (Files.isDirectory(file)) {
                 throw new InputException(file + ": is a folder; name the files, each one exposure");
             }
-            err.println("exposure " + (i + 1) + " of " + files.size() + ": " + file);
+            err.println(Terminal.plain("exposure " + (i + 1) + " of " + files.size() + ": " + file));
             err.flush();
             ExposureMeter meter = new ExposureMeter(file.toString(), stated == null ? Double.NaN : stated[i]);
             try (ClipReader reader = ClipReader.open(file)) {
                 ClipReader.Damage damage = reader.sample(FRAMES, frame -> meter.add(frame.picture()));
                 if (!damage.isNone()) {
-                    err.println(file + ": " + damage.sentence());
+                    err.println(Terminal.plain(file + ": " + damage.sentence()));
                 }
             }
             pictures.add(meter.finish());
@@ -142,21 +143,22 @@ public final class CalibrateCommand implements Callable<Integer> {
 
     private void describe(CalibrationResult r, PrintWriter print) {
         CalibrationResult.Covered c = r.covered();
-        print.printf(Locale.ROOT, "Profile %s written to %s, by %s from %d %s%n", r.profile().name(), out,
+        print.printf(Locale.ROOT, "Profile %s written to %s, by %s from %d %s%n", r.profile().name(), Terminal.plain(out),
             r.method() == CalibrationResult.Method.PLACES ? "comparing places" : "comparing histograms", r.sites(),
             r.method() == CalibrationResult.Method.PLACES ? "places" : "percentiles");
-        print.printf(Locale.ROOT, "Covered: levels %.1f to %.1f %%, %+.2f to %+.2f stops about mid grey; chroma factors at luma %.0f to %.0f %%%n",
-            c.levelFrom(), c.levelTo(), c.stopsFrom(), c.stopsTo(), c.lumaFrom(), c.lumaTo());
+        print.printf(Locale.ROOT, "Covered: levels %.1f to %.1f %%, %+.2f to %+.2f stops about mid grey; %s%n", c.levelFrom(), c.levelTo(),
+            c.stopsFrom(), c.stopsTo(), c.lumaTo() == 0 ? "no colour to tell chroma factors by"
+                : String.format(Locale.ROOT, "chroma factors at luma %.0f to %.0f %%", c.lumaFrom(), c.lumaTo()));
         print.println(Double.isNaN(c.ceiling()) ? "Ceiling: not seen" : String.format(Locale.ROOT, "Ceiling: clips at %.1f %%", c.ceiling()));
         print.printf(Locale.ROOT, "Residuals: mean %.3f, 95 %% of them under %.3f %% of level%n", r.meanResidual(), r.p95Residual());
         print.println("Stated and found in stops, residual in % of level:");
         print.printf("%10s %10s %10s  %s%n", "stated", "found", "residual", "exposure");
         for (CalibrationResult.Step s : r.steps()) {
             print.printf(Locale.ROOT, "%10s %+10.2f %10.3f  %s%n", Double.isNaN(s.stated()) ? "-" : String.format(Locale.ROOT, "%+.2f", s.stated()),
-                s.found(), s.residual(), s.name());
+                s.found(), s.residual(), Terminal.plain(s.name()));
         }
-        r.warnings().forEach(warning -> print.println("Warning: " + warning));
-        r.notes().forEach(note -> print.println("Note: " + note));
+        r.warnings().forEach(warning -> print.println(Terminal.plain("Warning: " + warning)));
+        r.notes().forEach(note -> print.println(Terminal.plain("Note: " + note)));
     }
 
     private String report(CalibrationResult r) {

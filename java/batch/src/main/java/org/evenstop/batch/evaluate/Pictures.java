@@ -12,6 +12,7 @@ import java.util.Locale;
 import java.util.Set;
 import java.util.stream.Stream;
 import javax.imageio.ImageIO;
+import org.evenstop.batch.Terminal;
 import org.evenstop.batch.demo.DemoScenes;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.evaluate.Scene;
@@ -28,6 +29,7 @@ final class Pictures {
 
     /** One picture that can be had as scene light. */
     interface Picture {
+        /** One line, fit for a terminal. */
         String name();
 
         /** @param pixels about how many are wanted */
@@ -39,7 +41,7 @@ final class Pictures {
         public String name() {
             String name = file.getFileName().toString();
             int dot = name.lastIndexOf('.');
-            return dot > 0 ? name.substring(0, dot) : name;
+            return Terminal.plain(dot > 0 ? name.substring(0, dot) : name);
         }
 
         @Override
