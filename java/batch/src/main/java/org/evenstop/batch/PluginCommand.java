@@ -15,7 +15,6 @@ import java.util.concurrent.Callable;
 import java.util.concurrent.TimeUnit;
 import java.util.stream.Collectors;
 import java.util.stream.Stream;
-import org.evenstop.batch.media.PendingFile;
 import org.evenstop.engine.InputException;
 import picocli.CommandLine.ArgGroup;
 import picocli.CommandLine.Command;
@@ -223,7 +222,7 @@ final class PluginCommand implements Runnable {
             try {
                 return new ProcessBuilder(List.of(host.toString(), "probe", bundle.toString())).inheritIO().start().waitFor();
             } catch (IOException failed) {
-                throw new InputException(host + ": does not start (" + PendingFile.reason(failed) + ")", failed);
+                throw new InputException(host + ": does not start (" + InputException.reason(failed) + ")", failed);
             }
         }
     }

@@ -16,7 +16,6 @@ import java.util.ArrayList;
 import java.util.List;
 import java.util.Objects;
 import java.util.stream.Stream;
-import org.evenstop.batch.media.PendingFile;
 import org.evenstop.engine.InputException;
 
 /**
@@ -127,7 +126,7 @@ final class PluginFolder {
     }
 
     private InputException cannot(String what, IOException refused) {
-        return new InputException(folder + ": the plug-in cannot be " + what + " (" + PendingFile.reason(refused)
+        return new InputException(folder + ": the plug-in cannot be " + what + " (" + InputException.reason(refused)
             + "); run as a user who may write there, or use --user, or --to with a folder of yours", refused);
     }
 

@@ -340,7 +340,7 @@ final class RenderCommand implements Callable<Integer> {
         try {
             Files.createDirectories(folder);
         } catch (IOException refused) {
-            throw new InputException("--out " + folder + ": the folder cannot be made (" + PendingFile.reason(refused) + "); give another", refused);
+            throw new InputException("--out " + folder + ": the folder cannot be made (" + InputException.reason(refused) + "); give another", refused);
         }
         // Tried once up front, so that a hundred clips do not each say it.
         try (PendingFile trial = new PendingFile(folder.resolve("evenstop-trial"), true)) {

@@ -9,6 +9,10 @@ import java.nio.file.Files;
 import java.nio.file.InvalidPathException;
 import java.nio.file.Path;
 import java.nio.file.StandardCopyOption;
+import java.nio.file.StandardOpenOption;
+import java.util.Locale;
+import java.util.UUID;
+import java.util.function.Consumer;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.profile.Profile;
@@ -84,7 +88,7 @@ final class KeptFiles {
         }
         try {
             Path file = Path.of(trimmed);
-            if (!file.isAbsolute() || !trimmed.toLowerCase(java.util.Locale.ROOT).endsWith(".json")) {
+            if (!file.isAbsolute() || !trimmed.toLowerCase(Locale.ROOT).endsWith(".json")) {
                 throw new InputException("'" + trimmed + "' is not a full path that ends in .json. Give one.");
             }
             return file;
@@ -107,7 +111,7 @@ final class KeptFiles {
         return label.length() <= 80 ? label : label.substring(0, 80);
     }
 
-    private static void refuseOther(Path file, String kind, java.util.function.Consumer<String> reader) {
+    private static void refuseOther(Path file, String kind, Consumer<String> reader) {
         if (!Files.exists(file)) {
             return;
         }
@@ -124,15 +128,16 @@ final class KeptFiles {
             if (file.getParent() == null || !Files.isDirectory(file.getParent())) {
                 throw new InputException(file + ": there is no such folder. Make it, or give another path.");
             }
-            beside = Files.createTempFile(file.getParent(), ".evenstop-", ".json.part");
-            Files.write(beside, content.getBytes(StandardCharsets.UTF_8));
+            // With the rights of any other file: a temporary one could be read by its owner alone.
+            beside = file.resolveSibling(".evenstop-" + UUID.randomUUID() + ".json.part");
+            Files.writeString(beside, content, StandardCharsets.UTF_8, StandardOpenOption.CREATE_NEW, StandardOpenOption.WRITE);
             try {
                 Files.move(beside, file, StandardCopyOption.ATOMIC_MOVE);
             } catch (AtomicMoveNotSupportedException slow) {
                 Files.move(beside, file, StandardCopyOption.REPLACE_EXISTING);
             }
         } catch (IOException e) {
-            throw new InputException(file + ": could not be written (" + e + "). Nothing was changed; check the folder.", e);
+            throw new InputException(file + ": could not be written (" + InputException.reason(e) + "). Nothing was changed; check the folder.", e);
         } finally {
             remove(beside);
         }

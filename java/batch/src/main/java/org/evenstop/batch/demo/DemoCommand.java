@@ -54,7 +54,7 @@ public final class DemoCommand implements Callable<Integer> {
         description = "Folder for all of it; what an earlier demo left there is replaced. Default: demo in the folder of Evenstop.")
     private Path folder;
 
-    @Option(names = "--frames", paramLabel = "N", defaultValue = "24", 
+    @Option(names = "--frames", paramLabel = "N", defaultValue = "24",
         description = "Frames of each clip, 1 to " + DemoShoot.MOST_FRAMES + ", at 24 a second. Default: ${DEFAULT-VALUE}.")
     private int frames;
 
@@ -150,7 +150,7 @@ public final class DemoCommand implements Callable<Integer> {
                     + " and clips); nothing was written: give a new or an empty folder");
             }
         } catch (IOException unreadable) {
-            throw new InputException("--out " + home + ": the folder cannot be read (" + PendingFile.reason(unreadable) + "); give another", unreadable);
+            throw new InputException("--out " + home + ": the folder cannot be read (" + InputException.reason(unreadable) + "); give another", unreadable);
         }
     }
 
@@ -158,7 +158,7 @@ public final class DemoCommand implements Callable<Integer> {
         try {
             return Files.createDirectories(wanted);
         } catch (IOException refused) {
-            throw new InputException(wanted + ": the folder cannot be made (" + PendingFile.reason(refused) + "); give another with --out", refused);
+            throw new InputException(wanted + ": the folder cannot be made (" + InputException.reason(refused) + "); give another with --out", refused);
         }
     }
 
@@ -167,7 +167,7 @@ public final class DemoCommand implements Callable<Integer> {
             Files.write(file.path(), content);
             file.commit();
         } catch (IOException failed) {
-            throw new InputException(target + ": could not be written (" + PendingFile.reason(failed) + "); give another folder with --out", failed);
+            throw new InputException(target + ": could not be written (" + InputException.reason(failed) + "); give another folder with --out", failed);
         }
     }
 

@@ -54,7 +54,7 @@ public final class PendingFile implements AutoCloseable {
             Files.createFile(written);
         } catch (IOException refused) {
             UNFINISHED.remove(written);
-            throw new InputException((shown.getParent() == null ? Path.of(".") : shown.getParent()) + ": files cannot be made in this folder (" + reason(refused) + "); give another with --out", refused);
+            throw new InputException((shown.getParent() == null ? Path.of(".") : shown.getParent()) + ": files cannot be made in this folder (" + InputException.reason(refused) + "); give another with --out", refused);
         }
     }
 
@@ -100,7 +100,7 @@ public final class PendingFile implements AutoCloseable {
         } catch (FileAlreadyExistsException there) {
             throw alreadyThere();
         } catch (IOException failed) {
-            throw new InputException(shown + ": could not be finished (" + reason(failed) + "); nothing was left there", failed);
+            throw new InputException(shown + ": could not be finished (" + InputException.reason(failed) + "); nothing was left there", failed);
         }
     }
 
@@ -131,29 +131,9 @@ public final class PendingFile implements AutoCloseable {
         try {
             Files.writeString(written, text, StandardCharsets.UTF_8);
         } catch (IOException failed) {
-            throw new InputException(shown + ": could not be written (" + reason(failed) + ")", failed);
+            throw new InputException(shown + ": could not be written (" + InputException.reason(failed) + ")", failed);
         }
         commit();
-    }
-
-    /** Why a file operation failed, in words: the message of such exceptions often is the path alone. */
-    public static String reason(IOException failed) {
-        if (failed instanceof java.nio.file.AccessDeniedException) {
-            return "permission denied";
-        }
-        if (failed instanceof java.nio.file.NoSuchFileException) {
-            return "no such file or folder";
-        }
-        if (failed instanceof FileAlreadyExistsException) {
-            return "a file is in the way";
-        }
-        if (failed instanceof java.nio.file.NotDirectoryException) {
-            return "a file stands where a folder should be";
-        }
-        if (failed instanceof java.nio.file.FileSystemException fileSystem && fileSystem.getReason() != null) {
-            return fileSystem.getReason();
-        }
-        return String.valueOf(failed.getMessage());
     }
 
     @Override

@@ -158,7 +158,7 @@ public final class ClipRender {
             try {
                 Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
             } catch (IOException failed) {
-                throw new InputException(correctionFile + ": could not be written (" + PendingFile.reason(failed)
+                throw new InputException(correctionFile + ": could not be written (" + InputException.reason(failed)
                     + "); make room or give another folder with --out", failed);
             }
             List<String> notes = new ArrayList<>(measured.measurement().notes());

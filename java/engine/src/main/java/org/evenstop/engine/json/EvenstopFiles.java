@@ -124,13 +124,21 @@ public final class EvenstopFiles {
             if (size > LARGEST_FILE) {
                 throw new InputException(file + ": " + size + " bytes is larger than " + LARGEST_FILE + " (4 MiB); this is not a file of ours");
             }
-            return Files.readString(file);
+            // A device or a pipe says 0 and may never end.
+            byte[] text;
+            try (InputStream in = Files.newInputStream(file)) {
+                text = in.readNBytes((int) LARGEST_FILE + 1);
+            }
+            if (text.length > LARGEST_FILE) {
+                throw new InputException(file + ": is larger than " + LARGEST_FILE + " bytes (4 MiB); this is not a file of ours");
+            }
+            return StandardCharsets.UTF_8.newDecoder().decode(ByteBuffer.wrap(text)).toString();
         } catch (NoSuchFileException e) {
             throw new InputException(file + ": there is no such file; check the name", e);
         } catch (java.nio.charset.CharacterCodingException e) {
             throw new InputException(file + ": is not UTF-8 text; give a JSON file", e);
         } catch (IOException e) {
-            throw new InputException(file + ": cannot be read (" + e.getMessage() + ")", e);
+            throw new InputException(file + ": cannot be read (" + InputException.reason(e) + "); check the file", e);
         }
     }
 

@@ -36,6 +36,9 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
         private float[] below = new float[0];
         private float[] above = new float[0];
         private float[] weights = new float[0];
+        /** One pixel: its samples as they stood, and its levels. */
+        private final byte[] kept = new byte[16];
+        private final float[] pixel = new float[4];
 
         static Scratch of(int bandBytes, int rowSamples) {
             Scratch scratch = OF_THREAD.get();
@@ -122,7 +125,7 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
                     scratch.below[c] = mixed(scratch.below[c], scratch.above[c], w);
                 }
             }
-            storeRow(scratch.below, source, destination, rowFrom + i);
+            storeRow(scratch, source, destination, rowFrom + i);
         }
     }
 
@@ -132,7 +135,10 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
     }
 
     /** Alpha, and pixels whose alpha is too small or too odd to correct, keep the bits of the source. */
-    private static void storeRow(float[] levels, PackedFrame source, PackedFrame destination, int row) {
+    private static void storeRow(Scratch scratch, PackedFrame source, PackedFrame destination, int row) {
+        float[] levels = scratch.below;
+        byte[] kept = scratch.kept;
+        float[] pixel = scratch.pixel;
         int channels = source.components().count();
         int bytes = source.depth().bytes();
         int from = source.rowOffset(row);
@@ -142,19 +148,17 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
             return;
         }
         boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED;
-        byte[] kept = new byte[4 * bytes];
-        float[] pixel = new float[4];
         for (int x = 0; x < source.width(); x++) {
             float alpha = levels[4 * x + 3];
             boolean passes = premultiplied && !(alpha >= ScalarKernel.SMALLEST_ALPHA && alpha <= Float.MAX_VALUE);
             int offset = 4 * bytes * x;
-            source.memory().get(from + offset, kept);
+            source.memory().get(from + offset, kept, 0, 4 * bytes);
             if (!passes) {
                 System.arraycopy(levels, 4 * x, pixel, 0, 3);
                 SampleIo.store(pixel, 3, destination.memory(), to + offset, destination.depth());
                 destination.memory().put(to + offset + 3 * bytes, kept, 3 * bytes, bytes);
             } else {
-                destination.memory().put(to + offset, kept);
+                destination.memory().put(to + offset, kept, 0, 4 * bytes);
             }
         }
     }
