@@ -23,9 +23,8 @@ static const struct {
 
 /* What is wrong with a file stays in view, where the host can keep a message, until a press goes well. */
 static void tell(EvInstance *instance, const char *why) {
-  static const char ours[] = "Evenstop";
   char text[EV_TEXT];
-  snprintf(text, sizeof text, "%s%.480s", strncmp(why, ours, sizeof ours - 1) ? "Evenstop: " : "", why);
+  ev_signed(text, "Evenstop: ", why);
   const OfxMessageSuiteV2 *suite = ev_suites.message2;
   if (suite && suite->setPersistentMessage
       && suite->setPersistentMessage(instance->effect, kOfxMessageError, "evenstopFile", "%s", text) == kOfxStatOK) {

@@ -62,7 +62,7 @@ static int add_frame(const EvBridge *bridge, int64_t meter, OfxImageClipHandle c
     snprintf(why, EV_TEXT, "Evenstop: the host has no memory for frame %g; close something and measure again.", time);
     result = -1;
   } else if (frame.image && (frame.depth < 0 || frame.components < 0 || frame.components == EV_ALPHA)) {
-    snprintf(why, EV_TEXT, 
+    snprintf(why, EV_TEXT,
              "Evenstop cannot measure images of depth '%.60s' and components '%.60s'; RGBA or RGB as byte, short, half or float "
              "can be.",
              frame.depth_name, frame.components_name);
@@ -236,10 +236,9 @@ void ev_keep(EvInstance *instance, const char *measurement, const char *correcti
 
 /* A press is a question of the user: it is answered every time, and not by a message that stays. */
 static void answer(EvInstance *instance, const char *why) {
-  static const char ours[] = "Evenstop";
   char text[EV_TEXT];
   if (why[0]) {
-    snprintf(text, sizeof text, "%s%.480s", strncmp(why, ours, sizeof ours - 1) ? "Evenstop: " : "", why);
+    ev_signed(text, "Evenstop: ", why);
     ev_say(instance->effect, kOfxMessageError, "evenstop", text);
   }
 }

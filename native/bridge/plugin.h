@@ -66,6 +66,8 @@ void ev_offer_string(OfxPropertySetHandle set, const char *name, int index, cons
 
 /* A message to the user (type: a kOfxMessage... value), as it stands. 1 when the host took it. */
 int ev_say(void *effect, const char *type, const char *id, const char *text);
+/* A message of EV_TEXT bytes from `why`, which Java may have written: behind `opening` unless it begins with our name itself. */
+void ev_signed(char *text, const char *opening, const char *why);
 
 /* == instance.c == */
 

@@ -424,10 +424,8 @@ static OfxStatus render_frames(EvInstance *instance, const EvFrame *source, cons
     copy_rows(source, output, part);
   }
   if (why[0]) {
-    static const char ours[] = "Evenstop";
     char text[EV_TEXT];
-    int whole = !strncmp(why, ours, sizeof ours - 1);
-    snprintf(text, sizeof text, "%s%.*s", whole ? "" : EV_PASSES, whole ? EV_TEXT - 1 : EV_TEXT - (int)sizeof EV_PASSES, why);
+    ev_signed(text, EV_PASSES, why);
     ev_complain(instance, kOfxMessageError, text);
   } else {
     ev_recovered(instance);

@@ -3,6 +3,7 @@
  * The host's suites, its properties read with a default, and messages. Nothing is expected of a host beyond the three
  * suites that image effects cannot do without.
  */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -142,6 +143,14 @@ void ev_offer_double(OfxPropertySetHandle set, const char *name, int index, doub
 
 void ev_offer_string(OfxPropertySetHandle set, const char *name, int index, const char *value) {
   (void)ev_set_string(set, name, index, value);
+}
+
+void ev_signed(char *text, const char *opening, const char *why) {
+  static const char ours[] = "Evenstop";
+  if (!strncmp(why, ours, sizeof ours - 1)) {
+    opening = "";
+  }
+  snprintf(text, EV_TEXT, "%s%.*s", opening, EV_TEXT - 1 - (int)strlen(opening), why);
 }
 
 int ev_say(void *effect, const char *type, const char *id, const char *text) {
