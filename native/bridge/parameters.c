@@ -219,7 +219,7 @@ const EvParameter ev_parameters[EV_PARAMETER_COUNT] = {
      "", 0, 0, 0, 0, 0, 0, 0, 0},
   [EV_SAVE_PRESET] =
     {kOfxParamTypePushButton, "savePreset", "Save aim",
-     "Writes the present aim, with all level and chroma controls in it, to the aim file. A file of that name is replaced.",
+     "Writes the present aim, with all level and chroma controls in it, to the aim file. An aim of that name is replaced, any other file is left.",
      "files", 0, 0, 0, 0, 0,
      "", 0, 0, 0, 0, 0, 0, 0, 0},
   [EV_PROFILE_FILE] =
@@ -234,7 +234,7 @@ const EvParameter ev_parameters[EV_PARAMETER_COUNT] = {
      "", 0, 0, 0, 0, 0, 0, 0, 0},
   [EV_SAVE_PROFILE] =
     {kOfxParamTypePushButton, "saveProfile", "Save profile",
-     "Writes the present camera profile to the profile file. A file of that name is replaced.",
+     "Writes the present camera profile to the profile file. A profile of that name is replaced, any other file is left.",
      "files", 0, 0, 0, 0, 0,
      "", 0, 0, 0, 0, 0, 0, 0, 0},
   [EV_CORRECTION_FILE] =
@@ -249,7 +249,7 @@ const EvParameter ev_parameters[EV_PARAMETER_COUNT] = {
      "", 0, 0, 0, 0, 0, 0, 0, 0},
   [EV_SAVE_CORRECTION] =
     {kOfxParamTypePushButton, "saveCorrection", "Save correction",
-     "Writes the kept correction, without the sky's, to the correction file. A file of that name is replaced.",
+     "Writes the kept correction, without the sky's, to the correction file. A correction of that name is replaced, any other file is left.",
      "files", 0, 0, 0, 0, 0,
      "", 0, 0, 0, 0, 0, 0, 0, 0},
   [EV_MEASUREMENT] =

@@ -65,6 +65,7 @@ public final class CalibrateCommand implements Callable<Integer> {
         PrintWriter err = spec.commandLine().getErr();
         String profileName = profileName();
         double[] stated = statedStops();
+        ProfileCalibrator.requireNumber(files.size());
         if (!overwrite && Files.exists(out)) {
             throw new InputException(out + ": is already there; add --overwrite to replace it, or give another file with --out");
         }
@@ -147,7 +148,7 @@ public final class CalibrateCommand implements Callable<Integer> {
             r.method() == CalibrationResult.Method.PLACES ? "comparing places" : "comparing histograms", r.sites(),
             r.method() == CalibrationResult.Method.PLACES ? "places" : "percentiles");
         print.printf(Locale.ROOT, "Covered: levels %.1f to %.1f %%, %+.2f to %+.2f stops about mid grey; %s%n", c.levelFrom(), c.levelTo(),
-            c.stopsFrom(), c.stopsTo(), c.lumaTo() == 0 ? "no colour to tell chroma factors by"
+            c.stopsFrom(), c.stopsTo(), c.lumaTo() == 0 ? "the range of the chroma factors is not known"
                 : String.format(Locale.ROOT, "chroma factors at luma %.0f to %.0f %%", c.lumaFrom(), c.lumaTo()));
         print.println(Double.isNaN(c.ceiling()) ? "Ceiling: not seen" : String.format(Locale.ROOT, "Ceiling: clips at %.1f %%", c.ceiling()));
         print.printf(Locale.ROOT, "Residuals: mean %.3f, 95 %% of them under %.3f %% of level%n", r.meanResidual(), r.p95Residual());

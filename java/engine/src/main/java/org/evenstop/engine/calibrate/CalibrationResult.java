@@ -44,7 +44,7 @@ public record CalibrationResult(Profile profile, Method method, int sites, doubl
      *
      * @param stopsFrom stops from mid grey, to {@code stopsTo}
      * @param levelFrom percent, to {@code levelTo}
-     * @param lumaFrom  luma in percent from which chroma factors were seen, to {@code lumaTo}; both 0 where no colour was
+     * @param lumaFrom  luma in percent from which chroma factors were seen, to {@code lumaTo}; both 0 where histograms were compared or no colour was
      * @param ceiling   level in percent where the camera was seen to clip, NaN when it was not
      */
     public record Covered(double stopsFrom, double stopsTo, double levelFrom, double levelTo, double lumaFrom, double lumaTo, double ceiling) {

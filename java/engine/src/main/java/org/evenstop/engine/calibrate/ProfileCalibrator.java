@@ -67,11 +67,20 @@ public final class ProfileCalibrator {
         return new Run(name, pictures, stated).result();
     }
 
-    private static boolean check(List<ExposurePicture> exposures) {
-        if (exposures.size() < FEWEST || exposures.size() > MOST) {
-            throw new InputException("calibrate: " + exposures.size() + " exposures are " + (exposures.size() < FEWEST ? "too few" : "too many")
+    /**
+     * To be asked before any exposure is read.
+     *
+     * @throws InputException when so many exposures are too few or too many
+     */
+    public static void requireNumber(int exposures) {
+        if (exposures < FEWEST || exposures > MOST) {
+            throw new InputException("calibrate: " + exposures + (exposures == 1 ? " exposure is " : " exposures are ") + (exposures < FEWEST ? "too few" : "too many")
                 + "; give " + FEWEST + " to " + MOST + " of one still scene, best five to nine a stop apart");
         }
+    }
+
+    private static boolean check(List<ExposurePicture> exposures) {
+        requireNumber(exposures.size());
         ExposurePicture first = exposures.get(0);
         int withStops = 0;
         double least = Double.POSITIVE_INFINITY;
