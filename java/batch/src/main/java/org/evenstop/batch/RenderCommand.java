@@ -145,7 +145,8 @@ final class RenderCommand implements Callable<Integer> {
             throw new InputException("--group: there " + (jobs.isEmpty() ? "is no clip" : "is one clip, " + jobs.get(0).clip())
                 + "; give two or more clips of one scene, or render without --group");
         }
-        Measurement reference = match == null ? null : measuredReference(err);
+        ClipRender.MeasuredAhead ahead = match == null ? null : measuredReference(err);
+        Measurement reference = ahead == null ? null : ahead.measure().measurement();
         if (reference != null && camera.isAuto() && jobs.stream().noneMatch(job -> SceneReference.isSame(job.clip(), match))) {
             camera.saw(reference);
         }
@@ -153,7 +154,8 @@ final class RenderCommand implements Callable<Integer> {
             makeFolder();
         }
         refused.forEach(wrong -> err.println(wrong.getMessage()));
-        Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() || group ? measured(jobs, camera, err) : Map.of();
+        Map<Path, ClipRender.MeasuredAhead> known = camera.isAuto() || group ? measured(jobs, ahead, camera, err)
+            : ahead == null ? Map.of() : Map.of(match, ahead);
         if (camera.isAuto() && !known.isEmpty()) {
             (json ? err : out).println(camera.choice().line());
         }
@@ -217,18 +219,19 @@ final class RenderCommand implements Callable<Integer> {
     }
 
     /** @throws InputException when the reference cannot be read or is badly damaged */
-    private Measurement measuredReference(PrintWriter err) {
+    private ClipRender.MeasuredAhead measuredReference(PrintWriter err) {
         if (Files.isDirectory(match)) {
             throw new InputException("--match " + match + " is a folder; give one clip, or --group to find the best exposed clip of a folder");
         }
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), 1);
+        long started = System.nanoTime();
         try (ClipReader reader = ClipReader.open(match)) {
             progress.begin("measuring " + match);
             ClipMeasure measured = ClipMeasure.of(reader, progress);
             if (measured.damage().isGrave()) {
                 throw new InputException(match + ": " + measured.damage().sentence() + "; copy the clip again from its card");
             }
-            return measured.measurement();
+            return new ClipRender.MeasuredAhead(measured, (System.nanoTime() - started) / 1e9);
         } catch (InputException unreadable) {
             throw new InputException("--match: " + unreadable.getMessage(), unreadable);
         } finally {
@@ -251,12 +254,22 @@ final class RenderCommand implements Callable<Integer> {
         return new SceneReference(readable.get(best.index()), chosen, camera.profile(), preset);
     }
 
-    /** The shoot measured ahead. A clip that fails here is left out: it fails again in its turn, and is reported then. */
-    private Map<Path, ClipRender.MeasuredAhead> measured(List<Job> jobs, CameraProfile camera, PrintWriter err) {
+    /**
+     * The shoot measured ahead, for a profile to be found or a group's best clip. A clip that fails here is left out: it fails again in
+     * its turn, and is reported then.
+     *
+     * @param reference of --match, which is not measured again; or null
+     */
+    private Map<Path, ClipRender.MeasuredAhead> measured(List<Job> jobs, ClipRender.MeasuredAhead reference, CameraProfile camera, PrintWriter err) {
         List<Job> looked = group ? jobs : jobs.subList(0, Math.min(jobs.size(), CameraProfile.MOST_CLIPS));
         ProgressLine progress = new ProgressLine(err, Terminal.isError(), looked.size());
         Map<Path, ClipRender.MeasuredAhead> known = new HashMap<>();
         for (Job job : looked) {
+            if (reference != null && job.clip().equals(match)) {
+                camera.saw(reference.measure().measurement());
+                known.put(job.clip(), reference);
+                continue;
+            }
             progress.begin("measuring " + job.clip());
             long started = System.nanoTime();
             try (ClipReader reader = ClipReader.open(job.clip())) {
