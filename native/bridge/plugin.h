@@ -16,6 +16,7 @@
 #define EVENSTOP_PLUGIN_H
 
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -84,6 +85,8 @@ typedef struct EvInstance {
   OfxPropertySetHandle properties;
   OfxParamSetHandle set;
   OfxParamHandle parameter[EV_PARAMETER_COUNT];
+
+  atomic_int pace; /* pixels a millisecond of the last round of a render; 0 before the first */
 
   pthread_mutex_t lock; /* guards what follows; never held during a call of the host or of Java */
   int one_frame_only;   /* 1: the host did not let us say which frames are needed, so others are not fetched in a render */

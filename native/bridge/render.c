@@ -4,15 +4,23 @@
  * host's memory. No pixel is computed here. Whatever fails, the source is copied and the user told once.
  */
 #include <math.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 #include <stdio.h>
+#include <time.h>
 
 #include "plugin.h"
 
-/* Pixels in a strip: enough that the call costs nothing, few enough that an abort is noticed within milliseconds. */
-#define STRIP_PIXELS (1 << 20)
+/* Pixels of one call of Java: enough that the call costs nothing, few enough that threads end at the same time. */
+#define STRIP_PIXELS (1 << 17)
 #define SMALLEST_STRIP_PIXELS (1 << 15)
+/* Pixels a thread does before the host is asked whether it still wants the frame, while the pace is not known... */
+#define FIRST_ROUND_PIXELS (1 << 20)
+/* ...and milliseconds when it is. A round may cost the host a start of every thread. */
+#define ROUND_MS 30
+/* A shorter round than this says nothing about the pace. */
+#define SHORTEST_MS 0.5
 #define MOST_THREADS 64
 
 static OfxRectI intersection(OfxRectI a, OfxRectI b) {
@@ -191,36 +199,38 @@ typedef struct Job {
   const EvBridge *bridge;
   const EvFrame *source, *output;
   OfxRectI part; /* rows of this round */
+  int strip;     /* rows of one call */
   unsigned threads;
   int64_t handle;
   double strength;
   const EvLook *look;
-  int status[MOST_THREADS]; /* -1: not run yet */
-  char why[MOST_THREADS][EV_TEXT];
+  atomic_llong taken; /* rows of this round given out */
+  atomic_int status;  /* EV_OK, or the first failure, which `why` is of */
+  char why[EV_TEXT];
 } Job;
 
-static void run_slice(Job *job, unsigned slice) {
-  int64_t rows = (int64_t)job->part.y2 - job->part.y1;
-  int from = job->part.y1 + (int)(rows * slice / job->threads);
-  int to = job->part.y1 + (int)(rows * (slice + 1) / job->threads);
-  if (from == to) {
-    job->status[slice] = EV_OK;
-    return;
-  }
-  EvRender block = {.head = {job->why[slice], EV_TEXT}, .handle = job->handle,
+static void run_strip(Job *job, int from, int to) {
+  char why[EV_TEXT] = "";
+  EvRender block = {.head = {why, EV_TEXT}, .handle = job->handle,
                     .source = ev_frame_at(job->source, job->part.x1, from), .source_stride = job->source->row_bytes,
                     .destination = ev_frame_at(job->output, job->part.x1, from), .destination_stride = job->output->row_bytes,
                     .width = job->part.x2 - job->part.x1, .rows = to - from, .depth = job->output->depth,
                     .components = job->output->components, .alpha = job->source->alpha, .strength = job->strength,
                     .pixel_x = job->part.x1, .pixel_y = from, .look = *job->look};
-  job->status[slice] = ev_vm_call(job->bridge->render, &block);
+  int status = ev_vm_call(job->bridge->render, &block), fine = EV_OK;
+  if (status != EV_OK && atomic_compare_exchange_strong(&job->status, &fine, status)) {
+    memcpy(job->why, why, EV_TEXT);
+  }
 }
 
-static void run_by_host(unsigned index, unsigned count, void *argument) {
+/* Strips until none is left: it does not matter how many threads a host runs this on, nor how it numbers them. */
+static void run_strips(unsigned index, unsigned count, void *argument) {
+  (void)index, (void)count;
   Job *job = argument;
-  /* A host may run fewer jobs than asked for, or number them by its own threads. */
-  for (unsigned slice = index; count > 0 && slice < job->threads; slice += count) {
-    run_slice(job, slice);
+  const int64_t rows = (int64_t)job->part.y2 - job->part.y1;
+  for (int64_t from; atomic_load(&job->status) == EV_OK && (from = atomic_fetch_add(&job->taken, job->strip)) < rows;) {
+    const int64_t to = from + job->strip < rows ? from + job->strip : rows;
+    run_strip(job, job->part.y1 + (int)from, job->part.y1 + (int)to);
   }
 }
 
@@ -234,61 +244,64 @@ static unsigned thread_count(void) {
   return count < 1 ? 1 : count > MOST_THREADS ? MOST_THREADS : count;
 }
 
-/* Each slice once, by the host's threads or here. EV_OK, or the first failure with job->why[0]. */
-static int run_round(Job *job) {
-  for (unsigned i = 0; i < job->threads; i++) {
-    job->status[i] = -1;
-    job->why[i][0] = 0;
-  }
+/* By the host's threads, and here what they left. */
+static void run_round(Job *job) {
+  atomic_store(&job->taken, 0);
   if (job->threads > 1) {
-    (void)ev_suites.threads->multiThread(run_by_host, job->threads, job);
+    (void)ev_suites.threads->multiThread(run_strips, job->threads, job);
   }
-  for (unsigned i = 0; i < job->threads; i++) {
-    if (job->status[i] < 0) {
-      run_slice(job, i);
-    }
-  }
-  for (unsigned i = 0; i < job->threads; i++) {
-    if (job->status[i] != EV_OK) {
-      memmove(job->why[0], job->why[i], EV_TEXT);
-      return job->status[i];
-    }
-  }
-  return EV_OK;
+  run_strips(0, 1, job);
 }
 
 static int aborted(EvInstance *instance) {
   return ev_suites.effect->abort && ev_suites.effect->abort(instance->effect);
 }
 
-/* Rounds of rows, one strip a thread; between rounds the host is asked whether it still wants the frame. Returns EV_OK also
- * when it does not, with *gave_up 1. */
+static double now_ms(void) {
+  struct timespec t;
+  clock_gettime(CLOCK_MONOTONIC, &t);
+  return (double)t.tv_sec * 1e3 + (double)t.tv_nsec / 1e6;
+}
+
+/* Rounds of rows; between them the host is asked whether it still wants the frame. The pace of the rounds before says how many
+ * rows one has. Returns EV_OK also when the host gave up, with *gave_up 1. */
 static int run_rows(EvInstance *instance, Job *job, OfxRectI part, int *gave_up) {
-  int64_t width = part.x2 - part.x1, rows = part.y2 - part.y1;
-  int64_t reach = llabs((long long)job->source->row_bytes) > llabs((long long)job->output->row_bytes)
-                    ? llabs((long long)job->source->row_bytes)
-                    : llabs((long long)job->output->row_bytes);
+  const int64_t width = part.x2 - part.x1, rows = part.y2 - part.y1;
+  const int64_t reach = llabs((long long)job->source->row_bytes) > llabs((long long)job->output->row_bytes)
+                          ? llabs((long long)job->source->row_bytes)
+                          : llabs((long long)job->output->row_bytes);
   int64_t strip = STRIP_PIXELS / width;
   if (reach > 0 && strip > (1 << 30) / reach) {
     strip = (1 << 30) / reach; /* a strip spans less than 2 GiB of the host's memory */
   }
-  strip = strip < 1 ? 1 : strip;
-  unsigned threads = thread_count();
-  int64_t useful = width * rows / SMALLEST_STRIP_PIXELS + 1;
+  job->strip = (int)(strip < 1 ? 1 : strip);
+  const unsigned threads = thread_count();
+  const int64_t useful = width * rows / SMALLEST_STRIP_PIXELS + 1;
   job->threads = useful < threads ? (unsigned)useful : threads;
-  int64_t round = strip * job->threads;
-  for (int64_t done = 0; done < rows; done += round) {
+  const int64_t least = (int64_t)FIRST_ROUND_PIXELS * job->threads / width;
+  for (int64_t done = 0; done < rows;) {
     if (aborted(instance)) {
       *gave_up = 1;
       return EV_OK;
     }
+    int64_t round = (int64_t)atomic_load(&instance->pace) * ROUND_MS / width;
+    round = round < least ? least : round;
+    round = round < job->strip ? job->strip : round;
+    round = round > rows - done ? rows - done : round;
     job->part = part;
     job->part.y1 = part.y1 + (int)done;
-    job->part.y2 = part.y1 + (int)(done + round < rows ? done + round : rows);
-    int status = run_round(job);
-    if (status != EV_OK) {
-      return status;
+    job->part.y2 = job->part.y1 + (int)round;
+    const double from = now_ms();
+    run_round(job);
+    if (atomic_load(&job->status) != EV_OK) {
+      return atomic_load(&job->status);
     }
+    const double took = now_ms() - from;
+    if (took > SHORTEST_MS && width * round >= FIRST_ROUND_PIXELS) {
+      const double pace = (double)(width * round) / took;
+      atomic_store(&instance->pace, pace > 1e9 ? 1000000000 : (int)pace);
+    }
+    done += round;
   }
   return EV_OK;
 }
@@ -323,14 +336,14 @@ static int correct(EvInstance *instance, const EvFrame *source, const EvFrame *o
       break;
     }
     *job = (Job){.bridge = bridge, .source = source, .output = output, .handle = handle, .strength = strength, .look = look};
-    int status = is_waveform(instance, time) && look->view ? make_waveform(bridge, source, handle, strength, look, job->why[0]) : EV_OK;
+    int status = is_waveform(instance, time) && look->view ? make_waveform(bridge, source, handle, strength, look, job->why) : EV_OK;
     if (status == EV_OK) {
       status = run_rows(instance, job, part, gave_up);
     }
     drop_waveform(bridge, look);
     written = status == EV_OK;
     ok = written || status == EV_STALE;
-    memcpy(why, job->why[0], EV_TEXT);
+    memcpy(why, job->why, EV_TEXT);
   }
   if (!written && !nothing_to_do && !why[0]) {
     snprintf(why, EV_TEXT, EV_PASSES "its Java side gave no reason. Start the host again.");

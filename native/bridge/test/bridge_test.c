@@ -427,14 +427,15 @@ static void case_abort(void) {
   CHECK(result.aborted == 1 && result.failed == 0 && frames.count == 0);
   esh_config(s.host)->abort_at = 0;
   press(&s);
+  esh_config(s.host)->abort_at = 2; /* as long as the pace is not known a frame of this size takes two rounds: asked before each */
+  frames = render(&s, 0, 0, &result);
+  CHECK(result.aborted == 1 && result.failed == 0 && frames.count == 0);
+  esh_config(s.host)->abort_at = 0;
   long asked = esh_counts(s.host)->abort_calls;
   frames = render(&s, 0, 0, &result);
-  CHECK(result.rendered == 1 && esh_counts(s.host)->abort_calls - asked >= 2); /* two rounds: asked before each */
-  esh_config(s.host)->abort_at = 2;
-  Frames none = render(&s, 0, 0, &result);
-  CHECK(result.aborted == 1 && result.failed == 0 && none.count == 0);
+  CHECK(result.rendered == 1 && frames.count == 1 && esh_counts(s.host)->abort_calls > asked);
   CHECK(messages(&s, NULL) == 0);
-  free(frames.bytes), free(none.bytes);
+  free(frames.bytes);
   end(&s);
 }
 

@@ -16,6 +16,7 @@ public enum Corrections {
     /** All three curves, as solved with profile {@code cinema-soft} and preset {@code even}. */
     ALL("three curves"),
     TONE("tone only"),
+    /** One factor of chroma: the solver makes no second where tones stay. */
     CHROMA("chroma only"),
     IDENTITY("identity");
 
@@ -35,7 +36,7 @@ public enum Corrections {
         return switch (this) {
             case ALL -> all;
             case TONE -> new Correction(one, all.tone(), one, LumaStandard.BT709, CorrectionOrigin.none());
-            case CHROMA -> new Correction(all.chromaIn(), Curve.identity(), all.chromaOut(), LumaStandard.BT709, CorrectionOrigin.none());
+            case CHROMA -> new Correction(one, Curve.identity(), all.chromaOut(), LumaStandard.BT709, CorrectionOrigin.none());
             case IDENTITY -> Correction.identity(LumaStandard.BT709);
         };
     }

@@ -226,10 +226,13 @@ public final class Solver {
         boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
         Curve tone = changesTone ? Curve.fit(composed, FIT) : Curve.identity();
         ChromaTrim trim = preset.chromaTrim();
-        boolean changesChroma = changesTone && !isConstantChroma() || preset.chromaBalance() != 1 || !trim.isNone();
-        Curve chromaIn = changesChroma ? Curve.fitFlatEnded(y -> 1 / profile.chromaFactor(y), FIT) : Curve.constant(1);
+        // Where luma stays, what the profile did to chroma is undone and redone at one level: the two cancel.
+        boolean movesChroma = changesTone && !isConstantChroma();
+        boolean changesChroma = movesChroma || preset.chromaBalance() != 1 || !trim.isNone();
+        Curve chromaIn = movesChroma ? Curve.fitFlatEnded(y -> 1 / profile.chromaFactor(y), FIT) : Curve.constant(1);
+        DoubleUnaryOperator wanted = y -> preset.chromaBalance() * trim.factor(y, preset.subjectLevel() / 100);
         Curve chromaOut = changesChroma
-            ? Curve.fitFlatEnded(y -> profile.chromaFactor(y) * preset.chromaBalance() * trim.factor(y, preset.subjectLevel() / 100), FIT)
+            ? Curve.fitFlatEnded(movesChroma ? y -> profile.chromaFactor(y) * wanted.applyAsDouble(y) : wanted, FIT)
             : Curve.constant(1);
         return completed(measurement, k, chromaIn, tone, chromaOut, notes);
     }
