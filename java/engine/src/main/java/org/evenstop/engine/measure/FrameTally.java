@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
-import java.util.Arrays;
 import java.util.stream.IntStream;
 
 /** What one frame adds to a measurement. All sums are integers, so the order in which frames are merged does not matter. */
@@ -14,8 +13,21 @@ final class FrameTally {
     private static final double BLACK_FRAME = 0.04;
     /** Pixels of a frame that are counted at most, or nearly: a little more than HD. Frames take turns with the rest. */
     private static final long MOST_PIXELS = 2_300_000;
-    /** Chroma lengths are summed in units of a millionth. */
-    static final float CHROMA_UNIT = 1e6f;
+
+    /** Pixels of a row that are worked on at a time: few enough for what is made of them to stay in the first-level cache. */
+    private static final int BLOCK = 768;
+
+    /** What counting a frame of some width needs, kept from frame to frame by one thread. */
+    static final class Scratch {
+        final MeasuredRow row;
+        final RowCounts counts = new RowCounts();
+        final NoiseTiles tiles;
+
+        Scratch(int width) {
+            row = new MeasuredRow(width);
+            tiles = new NoiseTiles(width);
+        }
+    }
 
     final double seconds;
     final LevelHistogram luma = new LevelHistogram();
@@ -40,25 +52,25 @@ final class FrameTally {
     /** Kept pixels as stored levels; only the first {@code sampled} values count. */
     final short[] sample;
     int sampled;
-    private final RowSteps steps;
     /** Of the picture's strips of tiles, every so many are counted, from this one on: all of them up to HD, a quarter at UHD. */
     private final int everyTile;
     private final int firstTile;
 
     /**
+     * @param scratch    what is needed while counting only, for frames of this width
      * @param sampleSize how many pixel triples to keep at most
      * @param ordinal    which frame this is: moves the sampling positions
      */
-    FrameTally(PixelRows rows, double seconds, int sampleSize, int ordinal) {
+    FrameTally(PixelRows rows, Scratch scratch, double seconds, int sampleSize, int ordinal) {
         this.seconds = seconds;
         width = rows.width;
         height = rows.height;
         int barTop = 0;
-        while (barTop < height && isBarRow(rows, barTop)) {
+        while (barTop < height && isBarRow(rows, scratch.row, barTop)) {
             barTop++;
         }
         int barBottom = height;
-        while (barBottom > barTop && isBarRow(rows, barBottom - 1)) {
+        while (barBottom > barTop && isBarRow(rows, scratch.row, barBottom - 1)) {
             barBottom--;
         }
         boolean wide = barTop < height && isBarPair(barTop, height - barBottom, height);
@@ -67,10 +79,10 @@ final class FrameTally {
         int barLeft = 0;
         int barRight = width;
         if (barTop < height) {
-            while (barLeft < width && isBarColumn(rows, barLeft)) {
+            while (barLeft < width && isBarColumn(rows, scratch.row, barLeft)) {
                 barLeft++;
             }
-            while (barRight > barLeft && isBarColumn(rows, barRight - 1)) {
+            while (barRight > barLeft && isBarColumn(rows, scratch.row, barRight - 1)) {
                 barRight--;
             }
         }
@@ -82,8 +94,7 @@ final class FrameTally {
         firstTile = ordinal % everyTile;
         long[] positions = positions(rows, sampleSize, ordinal);
         sample = new short[3 * positions.length];
-        steps = new RowSteps(width);
-        countRows(rows, positions);
+        countRows(rows, scratch, positions);
     }
 
     /** Bars come in pairs of like size and are not just a stray dark line. */
@@ -92,19 +103,19 @@ final class FrameTally {
             && first + second >= size / 50;
     }
 
-    private static boolean isBarRow(PixelRows rows, int row) {
+    private static boolean isBarRow(PixelRows rows, MeasuredRow scratch, int row) {
         for (int x = 0; x < rows.width; x++) {
-            if (!(rows.lumaAt(x, row) <= BAR_LEVEL)) {
+            if (!(rows.lumaAt(x, row, scratch) <= BAR_LEVEL)) {
                 return false;
             }
         }
         return true;
     }
 
-    private boolean isBarColumn(PixelRows rows, int column) {
+    private boolean isBarColumn(PixelRows rows, MeasuredRow scratch, int column) {
         // Packed rows are converted whole to answer, so every eighth row has to do; a bar is dark in all of them.
         for (int y = top; y < bottom; y += 8) {
-            if (!(rows.lumaAt(column, y) <= BAR_LEVEL)) {
+            if (!(rows.lumaAt(column, y, scratch) <= BAR_LEVEL)) {
                 return false;
             }
         }
@@ -115,93 +126,50 @@ final class FrameTally {
         return (row - top) / NoiseMeter.TILE % everyTile == firstTile;
     }
 
-    private void countRows(PixelRows rows, long[] positions) {
-        int[] above = new int[width];
-        int[] own = new int[width];
-        int tiles = Math.max(0, right - left) / NoiseMeter.TILE;
-        int[] fine = new int[tiles];
-        int[] coarse = new int[tiles];
-        int[] sums = new int[tiles];
-        int[][] blocks = new int[2][tiles * NoiseMeter.TILE / 2];
+    private void countRows(PixelRows rows, Scratch scratch, long[] positions) {
+        MeasuredRow found = scratch.row;
+        RowCounts counts = scratch.counts;
+        NoiseTiles tiles = scratch.tiles;
+        found.begin();
+        counts.begin();
+        tiles.begin(left, right);
         int kept = 0;
         for (int row = top; row < bottom; row++) {
-            int inTile = (row - top) % NoiseMeter.TILE;
             if (!isCounted(row)) {
                 continue;
             }
-            rows.read(row);
-            int[] codes = (inTile & 1) == 0 ? above : own;
-            steps.ofLuma(rows.luma, left, right, codes);
+            int inTile = (row - top) % NoiseMeter.TILE;
             int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
-            bandSum[band] += steps.countLuma(left, right);
-            bandCount[band] += steps.counted;
-            if ((inTile & 1) == 1) {
-                int half = inTile >> 1 & 1;
-                addNoise(above, own, blocks[half], fine, sums);
-                if (half == 1) {
-                    addCoarseNoise(blocks[0], blocks[1], coarse);
+            boolean hasSites = rows.sites(row) > 0;
+            int[] codes = tiles.codes(inTile);
+            for (int block = 0; block < right; block += BLOCK) {
+                int from = Math.max(left, block);
+                int to = Math.min(right, block + BLOCK);
+                if (from >= to) {
+                    continue;
+                }
+                rows.read(row, block, Math.min(width, block + BLOCK), found);
+                rows.loops.ofLuma(found, from, to, codes);
+                bandSum[band] += found.stepSum;
+                bandCount[band] += found.counted;
+                if (hasSites) {
+                    int siteFrom = rows.siteFrom(from);
+                    int siteTo = rows.siteFrom(to);
+                    rows.loops.ofSites(found, rows.standard, rows.siteShift, siteFrom, siteTo);
+                    counts.countSites(found, from, to, rows.siteShift, siteFrom, siteTo);
+                } else {
+                    counts.countLuma(found, from, to);
                 }
             }
-            if (inTile == NoiseMeter.TILE - 1) {
-                countTiles(fine, coarse, sums);
-            }
-            if (rows.sites > 0) {
-                int from = left + (1 << rows.siteShift) - 1 >> rows.siteShift;
-                int to = Math.min(rows.sites, right + (1 << rows.siteShift) - 1 >> rows.siteShift);
-                steps.countSites(rows, from, to);
-                while (kept < positions.length && positions[kept] >>> 32 == row) {
-                    keep(rows, (int) positions[kept] >> rows.siteShift);
-                    kept++;
-                }
+            tiles.add(inTile, noise);
+            while (kept < positions.length && positions[kept] >>> 32 == row) {
+                keep(found, (int) positions[kept] >> rows.siteShift, rows.siteShift);
+                kept++;
             }
         }
-        min = steps.lowest;
-        max = steps.highest;
-        steps.addTo(this);
-    }
-
-    private void addNoise(int[] above, int[] below, int[] blocks, int[] magnitudes, int[] sums) {
-        int tile = NoiseMeter.TILE;
-        for (int t = 0; t < magnitudes.length; t++) {
-            int magnitude = 0;
-            int sum = 0;
-            for (int x = left + t * tile; x < left + (t + 1) * tile; x += 2) {
-                int a = above[x];
-                int b = above[x + 1];
-                int c = below[x];
-                int d = below[x + 1];
-                magnitude += Math.abs(a - b - c + d);
-                int block = a + b + c + d;
-                blocks[(x - left) >> 1] = block;
-                sum += block;
-            }
-            magnitudes[t] += magnitude;
-            sums[t] += sum;
-        }
-    }
-
-    /** The same one scale up, on sums of 2x2 pixels. */
-    private static void addCoarseNoise(int[] above, int[] below, int[] coarse) {
-        int across = NoiseMeter.TILE / 2;
-        for (int t = 0; t < coarse.length; t++) {
-            for (int i = t * across; i < (t + 1) * across; i += 2) {
-                coarse[t] += Math.abs(above[i] - above[i + 1] - below[i] + below[i + 1]);
-            }
-        }
-    }
-
-    /** Tiles that are black, clipped or partly transparent say nothing about noise. */
-    private void countTiles(int[] magnitudes, int[] coarse, int[] sums) {
-        double perPixel = 1.0 / (NoiseMeter.TILE * NoiseMeter.TILE * 3504.0);
-        for (int t = 0; t < magnitudes.length; t++) {
-            double mean = sums[t] * perPixel;
-            if (mean > 0.03 && mean < 0.98) {
-                noise.count(magnitudes[t], coarse[t]);
-            }
-            magnitudes[t] = 0;
-            coarse[t] = 0;
-            sums[t] = 0;
-        }
+        min = found.lowest;
+        max = found.highest;
+        counts.addTo(this);
     }
 
     /**
@@ -213,41 +181,49 @@ final class FrameTally {
         int lines = bottom - top;
         int[] countedRows = IntStream.range(top, bottom).filter(this::isCounted).toArray();
         int n = (int) Math.min(sampleSize, (long) across * countedRows.length);
+        // In order of columns first, then of lines, which keeps columns in order within a line.
         int[] columns = new int[n];
-        int[] lineOf = new int[n];
-        int[] ends = new int[lines + 1];
+        int[] next = new int[across + 1];
         for (int i = 0; i < n; i++) {
             double u = 0.5 + 0.7548776662466927 * (i + 1) + 0.618033988749895 * ordinal;
+            columns[i] = (int) ((u - (long) u) * across);
+            next[columns[i] + 1]++;
+        }
+        addUp(next);
+        int[] lineOf = new int[n];
+        int[] ends = new int[lines + 1];
+        int[] inOrder = new int[n];
+        for (int i = 0; i < n; i++) {
             double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
-            columns[i] = left + (int) ((u - Math.floor(u)) * across);
-            int y = countedRows[(int) ((v - Math.floor(v)) * countedRows.length)];
+            int y = countedRows[(int) ((v - (long) v) * countedRows.length)];
             if (rows.skipsOddRows && (y & 1) == 1) {
                 boolean first = everyTile == 1 ? y == top : (y - top) % NoiseMeter.TILE == 0;
                 y += !first || y + 1 >= bottom ? -1 : 1;
             }
             lineOf[i] = Math.max(y, top) - top;
             ends[lineOf[i] + 1]++;
+            inOrder[next[columns[i]]++] = i;
         }
-        for (int line = 0; line < lines; line++) {
-            ends[line + 1] += ends[line];
-        }
+        addUp(ends);
         long[] positions = new long[n];
-        int[] next = ends.clone();
-        for (int i = 0; i < n; i++) {
-            positions[next[lineOf[i]]++] = (long) (lineOf[i] + top) << 32 | columns[i];
-        }
-        for (int line = 0; line < lines; line++) {
-            Arrays.sort(positions, ends[line], ends[line + 1]);
+        for (int i : inOrder) {
+            positions[ends[lineOf[i]]++] = (long) (lineOf[i] + top) << 32 | left + columns[i];
         }
         return positions;
     }
 
-    private void keep(PixelRows rows, int site) {
-        float y = rows.luma[site << rows.siteShift];
+    private static void addUp(int[] counts) {
+        for (int i = 1; i < counts.length; i++) {
+            counts[i] += counts[i - 1];
+        }
+    }
+
+    private void keep(MeasuredRow row, int site, int siteShift) {
+        float y = row.luma[site << siteShift];
         if (y == y) {
-            sample[sampled++] = PixelSample.stored(rows.r[site]);
-            sample[sampled++] = PixelSample.stored(rows.g[site]);
-            sample[sampled++] = PixelSample.stored(rows.b[site]);
+            sample[sampled++] = PixelSample.stored(row.red[site]);
+            sample[sampled++] = PixelSample.stored(row.green[site]);
+            sample[sampled++] = PixelSample.stored(row.blue[site]);
         }
     }
 
