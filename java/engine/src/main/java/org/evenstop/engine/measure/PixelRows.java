@@ -14,7 +14,7 @@ abstract class PixelRows {
     private static final MeasureLoops SCALAR = new ScalarLoops();
 
     /** Frames of more pixels than this have enough of them for chroma to count at every other one, where it was stored at each. */
-    static final int MOST_SITES = Integer.MAX_VALUE;
+    static final int MOST_SITES = 1 << 20;
 
     final int width;
     final int height;
