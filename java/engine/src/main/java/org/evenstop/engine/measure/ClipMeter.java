@@ -32,7 +32,6 @@ public final class ClipMeter {
     private final int sampleSize;
     private final List<FrameTally> tallies = new ArrayList<>();
     private final LoopsTakeover loops;
-    private FrameTally.Scratch scratch;
 
     public ClipMeter(LumaStandard standard) {
         this(standard, DEFAULT_SAMPLE_SIZE);
@@ -68,10 +67,7 @@ public final class ClipMeter {
     }
 
     private void add(PixelRows rows, double seconds) {
-        if (scratch == null || scratch.row.width != rows.width) {
-            scratch = new FrameTally.Scratch(rows.width);
-        }
-        tallies.add(new FrameTally(rows, scratch, seconds, sampleSize, tallies.size()));
+        tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width, rows.height), seconds, sampleSize, tallies.size()));
     }
 
     public int frames() {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
-import java.util.stream.IntStream;
+import java.util.Arrays;
 
 /** What one frame adds to a measurement. All sums are integers, so the order in which frames are merged does not matter. */
 final class FrameTally {
@@ -11,21 +11,59 @@ final class FrameTally {
     private static final float BAR_LEVEL = 0.015f;
     /** A picture whose brightest 0.1 % stay below this level is black: 4 %. */
     private static final double BLACK_FRAME = 0.04;
-    /** Pixels of a frame that are counted at most, or nearly: a little more than HD. Frames take turns with the rest. */
-    private static final long MOST_PIXELS = 2_300_000;
+    /** Frames of more pixels than this, a little more than HD, are not counted whole. */
+    private static final long WHOLE_PIXELS = 2_300_000;
+    /** Pixels that are counted of those, or nearly. Frames take turns with the rest. */
+    private static final long PART_PIXELS = 1_150_000;
 
     /** Pixels of a row that are worked on at a time: few enough for what is made of them to stay in the first-level cache. */
     private static final int BLOCK = 768;
+    /** Columns of a cell, as many tiles across; its rows are those of a tile. */
+    private static final int CELL = 16 * NoiseMeter.TILE;
 
-    /** What counting a frame of some width needs, kept from frame to frame by one thread. */
+    /** What counting a frame needs, kept from frame to frame by one thread. */
     static final class Scratch {
+        private static final ThreadLocal<Scratch> HELD = new ThreadLocal<>();
+
         final MeasuredRow row;
         final RowCounts counts = new RowCounts();
         final NoiseTiles tiles;
+        private final int width;
+        private final int height;
+        private int[] columns = new int[0];
+        private int[] lines;
+        private long[] byColumn;
+        /** Columns of the places kept, line by line; those of a line end where {@code ends} has it. */
+        private int[] places;
+        private int[] ends = new int[0];
 
-        Scratch(int width) {
+        private Scratch(int width, int height) {
+            this.width = width;
+            this.height = height;
             row = new MeasuredRow(width);
             tiles = new NoiseTiles(width);
+        }
+
+        /** That of this thread, for frames of a size. */
+        static Scratch of(int width, int height) {
+            Scratch held = HELD.get();
+            if (held == null || held.width != width || held.height != height) {
+                held = new Scratch(width, height);
+                HELD.set(held);
+            }
+            return held;
+        }
+
+        void keep(int most, int lineCount) {
+            if (columns.length < most) {
+                columns = new int[most];
+                lines = new int[most];
+                byColumn = new long[most];
+                places = new int[most];
+            }
+            if (ends.length != lineCount + 1) {
+                ends = new int[lineCount + 1];
+            }
         }
     }
 
@@ -52,12 +90,12 @@ final class FrameTally {
     /** Kept pixels as stored levels; only the first {@code sampled} values count. */
     final short[] sample;
     int sampled;
-    /** Of the picture's strips of tiles, every so many are counted, from this one on: all of them up to HD, a quarter at UHD. */
-    private final int everyTile;
-    private final int firstTile;
+    /** Of the picture's cells every so many are counted, those of each strip moved on from the last one's: all of them up to HD. */
+    private final int everyCell;
+    private final int ordinal;
 
     /**
-     * @param scratch    what is needed while counting only, for frames of this width
+     * @param scratch    what is needed while counting only, for frames of this size
      * @param sampleSize how many pixel triples to keep at most
      * @param ordinal    which frame this is: moves the sampling positions
      */
@@ -89,12 +127,13 @@ final class FrameTally {
         boolean tall = barLeft < width && isBarPair(barLeft, width - barRight, width);
         left = tall ? barLeft : 0;
         right = tall ? barRight : width;
-        long strips = (bottom - top) / NoiseMeter.TILE;
-        everyTile = (int) Math.max(1, Math.min(((long) width * height + MOST_PIXELS - 1) / MOST_PIXELS, strips / 4));
-        firstTile = ordinal % everyTile;
-        long[] positions = positions(rows, sampleSize, ordinal);
-        sample = new short[3 * positions.length];
-        countRows(rows, scratch, positions);
+        long cells = (long) (bottom - top) / NoiseMeter.TILE * ((right - left) / CELL);
+        long pixels = (long) width * height;
+        everyCell = pixels <= WHOLE_PIXELS ? 1 : (int) Math.max(1, Math.min((pixels + PART_PIXELS - 1) / PART_PIXELS, cells / 16));
+        this.ordinal = ordinal;
+        int places = places(rows, scratch, sampleSize);
+        sample = new short[3 * places];
+        countRows(rows, scratch);
     }
 
     /** Bars come in pairs of like size and are not just a stray dark line. */
@@ -122,94 +161,131 @@ final class FrameTally {
         return true;
     }
 
-    private boolean isCounted(int row) {
-        return (row - top) / NoiseMeter.TILE % everyTile == firstTile;
+    private int cellsAcross() {
+        return everyCell == 1 ? 1 : (right - left + CELL - 1) / CELL;
     }
 
-    private void countRows(PixelRows rows, Scratch scratch, long[] positions) {
-        MeasuredRow found = scratch.row;
-        RowCounts counts = scratch.counts;
-        NoiseTiles tiles = scratch.tiles;
-        found.begin();
-        counts.begin();
-        tiles.begin(left, right);
+    /** Where all are counted, a cell is the whole of a strip. */
+    private boolean isCounted(int row, int cell) {
+        if (everyCell == 1) {
+            return true;
+        }
+        int strip = (row - top) / NoiseMeter.TILE;
+        // Neighbouring strips' cells lie apart (own choice, no source).
+        int apart = (int) (0.382 * everyCell) | 1;
+        return (cell + apart * strip + ordinal) % everyCell == 0;
+    }
+
+    private void countRows(PixelRows rows, Scratch scratch) {
+        scratch.row.begin();
+        scratch.counts.begin();
+        scratch.tiles.begin();
+        int cells = cellsAcross();
         int kept = 0;
         for (int row = top; row < bottom; row++) {
-            if (!isCounted(row)) {
-                continue;
-            }
-            int inTile = (row - top) % NoiseMeter.TILE;
-            int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
-            boolean hasSites = rows.sites(row) > 0;
-            int[] codes = tiles.codes(inTile);
-            for (int block = 0; block < right; block += BLOCK) {
-                int from = Math.max(left, block);
-                int to = Math.min(right, block + BLOCK);
-                if (from >= to) {
-                    continue;
-                }
-                rows.read(row, block, Math.min(width, block + BLOCK), found);
-                rows.loops.ofLuma(found, from, to, codes);
-                bandSum[band] += found.stepSum;
-                bandCount[band] += found.counted;
-                if (hasSites) {
-                    int siteFrom = rows.siteFrom(from);
-                    int siteTo = rows.siteFrom(to);
-                    rows.loops.ofSites(found, rows.standard, rows.siteShift, siteFrom, siteTo);
-                    counts.countSites(found, from, to, rows.siteShift, siteFrom, siteTo);
-                } else {
-                    counts.countLuma(found, from, to);
+            for (int cell = 0; cell < cells; cell++) {
+                if (isCounted(row, cell)) {
+                    int cellFrom = left + cell * CELL;
+                    int cellTo = cells == 1 ? right : Math.min(right, cellFrom + CELL);
+                    for (int from = cellFrom; from < cellTo; from += BLOCK) {
+                        count(rows, scratch, row, from, Math.min(cellTo, from + BLOCK));
+                    }
                 }
             }
-            tiles.add(inTile, noise);
-            while (kept < positions.length && positions[kept] >>> 32 == row) {
-                keep(found, (int) positions[kept] >> rows.siteShift, rows.siteShift);
-                kept++;
-            }
+            int end = scratch.ends[row - top];
+            keep(scratch.row, scratch.places, kept, end, rows.siteShift);
+            kept = end;
         }
-        min = found.lowest;
-        max = found.highest;
-        counts.addTo(this);
+        min = scratch.row.lowest;
+        max = scratch.row.highest;
+        scratch.counts.addTo(this);
+    }
+
+    /** Pixels {@code from..to-1} of a row. */
+    private void count(PixelRows rows, Scratch scratch, int row, int from, int to) {
+        MeasuredRow found = scratch.row;
+        int inTile = (row - top) % NoiseMeter.TILE;
+        int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
+        rows.read(row, from & ~1, to, found);
+        rows.loops.ofLuma(found, from, to, scratch.tiles.codes(inTile));
+        bandSum[band] += found.stepSum;
+        bandCount[band] += found.counted;
+        if (rows.sites(row) > 0) {
+            int siteFrom = rows.siteFrom(from);
+            int siteTo = rows.siteFrom(to);
+            rows.loops.ofSites(found, rows.standard, rows.siteShift, siteFrom, siteTo);
+            scratch.counts.countSites(found, from, to, rows.siteShift, siteFrom, siteTo);
+        } else {
+            scratch.counts.countLuma(found, from, to);
+        }
+        scratch.tiles.add(inTile, from, to, noise);
     }
 
     /**
-     * Where pixels are kept, as {@code row << 32 | column} in rising order: the R2 sequence (M. Roberts, 2018: multiples of 1/p and
-     * 1/p^2 with p^3 = p + 1), which fills the picture evenly, moved to rows that have chroma.
+     * Where pixels are kept, by rows from {@code top} on and in each by rising columns from {@code left} on: the R2 sequence (M. Roberts,
+     * 2018: multiples of 1/p and 1/p^2 with p^3 = p + 1), which fills the picture evenly, moved to rows that have chroma. Returns how many.
      */
-    private long[] positions(PixelRows rows, int sampleSize, int ordinal) {
+    private int places(PixelRows rows, Scratch scratch, int sampleSize) {
         int across = right - left;
         int lines = bottom - top;
-        int[] countedRows = IntStream.range(top, bottom).filter(this::isCounted).toArray();
-        int n = (int) Math.min(sampleSize, (long) across * countedRows.length);
-        // In order of columns first, then of lines, which keeps columns in order within a line.
-        int[] columns = new int[n];
+        int cells = cellsAcross();
+        // The rows of the counted cells, which line and from where.
+        int[] lineOf = new int[lines * cells];
+        int[] fromOf = new int[lines * cells];
+        int counted = 0;
+        for (int line = 0; line < lines; line++) {
+            for (int cell = 0; cell < cells; cell++) {
+                if (isCounted(top + line, cell)) {
+                    lineOf[counted] = lineWithChroma(rows, line);
+                    fromOf[counted] = cell * CELL;
+                    counted++;
+                }
+            }
+        }
+        int width = cells == 1 ? across : Math.min(across, CELL);
+        int n = (int) Math.min(sampleSize, (long) width * counted);
+        scratch.keep(n, lines);
+        int[] columns = scratch.columns;
+        int[] placeLines = scratch.lines;
+        int[] ends = scratch.ends;
         int[] next = new int[across + 1];
+        Arrays.fill(ends, 0);
         for (int i = 0; i < n; i++) {
             double u = 0.5 + 0.7548776662466927 * (i + 1) + 0.618033988749895 * ordinal;
-            columns[i] = (int) ((u - (long) u) * across);
-            next[columns[i] + 1]++;
+            double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
+            int place = (int) ((v - (long) v) * counted);
+            int from = fromOf[place];
+            int column = from + (int) ((u - (long) u) * Math.min(width, across - from));
+            int line = lineOf[place];
+            columns[i] = column;
+            placeLines[i] = line;
+            next[column + 1]++;
+            ends[line + 1]++;
         }
         addUp(next);
-        int[] lineOf = new int[n];
-        int[] ends = new int[lines + 1];
-        int[] inOrder = new int[n];
-        for (int i = 0; i < n; i++) {
-            double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
-            int y = countedRows[(int) ((v - (long) v) * countedRows.length)];
-            if (rows.skipsOddRows && (y & 1) == 1) {
-                boolean first = everyTile == 1 ? y == top : (y - top) % NoiseMeter.TILE == 0;
-                y += !first || y + 1 >= bottom ? -1 : 1;
-            }
-            lineOf[i] = Math.max(y, top) - top;
-            ends[lineOf[i] + 1]++;
-            inOrder[next[columns[i]]++] = i;
-        }
         addUp(ends);
-        long[] positions = new long[n];
-        for (int i : inOrder) {
-            positions[ends[lineOf[i]]++] = (long) (lineOf[i] + top) << 32 | left + columns[i];
+        // In order of columns first, then of lines, which keeps columns in order within a line.
+        long[] byColumn = scratch.byColumn;
+        for (int i = 0; i < n; i++) {
+            int column = columns[i];
+            byColumn[next[column]++] = (long) placeLines[i] << 32 | column;
         }
-        return positions;
+        int[] sorted = scratch.places;
+        for (int i = 0; i < n; i++) {
+            long place = byColumn[i];
+            sorted[ends[(int) (place >>> 32)]++] = (int) place;
+        }
+        return n;
+    }
+
+    /** Of a line of 4:2:0 without chroma the one above, or below where that is not counted. */
+    private int lineWithChroma(PixelRows rows, int line) {
+        int y = top + line;
+        if (rows.skipsOddRows && (y & 1) == 1) {
+            boolean first = everyCell == 1 ? line == 0 : line % NoiseMeter.TILE == 0;
+            y += !first || y + 1 >= bottom ? -1 : 1;
+        }
+        return Math.max(y, top) - top;
     }
 
     private static void addUp(int[] counts) {
@@ -218,13 +294,20 @@ final class FrameTally {
         }
     }
 
-    private void keep(MeasuredRow row, int site, int siteShift) {
-        float y = row.luma[site << siteShift];
-        if (y == y) {
-            sample[sampled++] = PixelSample.stored(row.red[site]);
-            sample[sampled++] = PixelSample.stored(row.green[site]);
-            sample[sampled++] = PixelSample.stored(row.blue[site]);
+    /** Keeps places {@code from..to-1}, which lie in the row read last. */
+    private void keep(MeasuredRow row, int[] columns, int from, int to, int siteShift) {
+        int n = sampled;
+        for (int k = from; k < to; k++) {
+            int site = left + columns[k] >> siteShift;
+            float y = row.luma[site << siteShift];
+            if (y == y) {
+                sample[n] = PixelSample.stored(row.red[site]);
+                sample[n + 1] = PixelSample.stored(row.green[site]);
+                sample[n + 2] = PixelSample.stored(row.blue[site]);
+                n += 3;
+            }
         }
+        sampled = n;
     }
 
     boolean isBlack() {

@@ -17,8 +17,6 @@ final class NoiseTiles {
     private final int[] fine;
     private final int[] coarse;
     private final int[] sums;
-    private int from;
-    private int to;
 
     NoiseTiles(int width) {
         above = new int[width];
@@ -29,10 +27,8 @@ final class NoiseTiles {
         sums = new int[width];
     }
 
-    /** Looks at whole tiles of columns {@code left..right-1}. */
-    void begin(int left, int right) {
-        from = left;
-        to = left + Math.max(0, right - left) / TILE * TILE;
+    /** Forgets what was gathered. */
+    void begin() {
         Arrays.fill(fine, 0);
         Arrays.fill(coarse, 0);
         Arrays.fill(sums, 0);
@@ -43,8 +39,9 @@ final class NoiseTiles {
         return (rowInTile & 1) == 0 ? above : below;
     }
 
-    /** Adds a row whose codes are complete. */
-    void add(int rowInTile, NoiseMeter noise) {
+    /** Adds columns {@code from..end-1} of a row, whose codes are there; tiles lie from the first of them on, and what is left over does not count. */
+    void add(int rowInTile, int from, int end, NoiseMeter noise) {
+        int to = from + (end - from) / TILE * TILE;
         if (from == to) {
             return;
         }
@@ -56,7 +53,7 @@ final class NoiseTiles {
             }
         }
         if (rowInTile == TILE - 1) {
-            count(noise);
+            count(from, to, noise);
         }
     }
 
@@ -81,7 +78,7 @@ final class NoiseTiles {
     }
 
     /** Tiles that are black, clipped or partly transparent say nothing about noise. */
-    private void count(NoiseMeter noise) {
+    private void count(int from, int to, NoiseMeter noise) {
         double perPixel = 1.0 / (TILE * TILE * (double) MeasuredRow.CODES);
         for (int tile = from; tile < to; tile += TILE) {
             int tileFine = 0;
