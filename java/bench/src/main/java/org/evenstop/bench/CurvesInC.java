@@ -81,6 +81,11 @@ final class CurvesInC {
         return forThisProcessor ? HAS_NATIVE : LIBRARY != null;
     }
 
+    /** Null where it was not built. */
+    static NativeLibrary library() {
+        return LIBRARY;
+    }
+
     private static NativeLibrary load() {
         Path file = NativeLibraries.find("evenstop_bench");
         return file == null ? null : NativeLibrary.getInstance(file.toString());

@@ -25,6 +25,7 @@ final class KernelBench implements AutoCloseable {
     static final String MEASURED_BY = "engine";
     static final String EVERY_PIXEL = "measure all";
     static final String SAMPLED = "measure";
+    static final String HISTOGRAM = "luma and zones";
     /** A quarter of a UHD frame is HD, which is counted whole. */
     private static final int MEASURED_PARTS = 4;
     private static final double FLOAT_SECONDS = 10;
@@ -85,11 +86,11 @@ final class KernelBench implements AutoCloseable {
 
     /**
      * Measuring as it is done, a frame on one thread, of which the engine counts a part when it is larger than HD; and every pixel, in
-     * parts that it counts whole, each by a meter of its own. What a meter finds is the same each time.
+     * parts that it counts whole, each by a meter of its own, which together keep as many pixels as one frame does. What a meter finds is the same each time.
      */
     private void measuring(PackedRows rows) {
         PackedFrame whole = rows.source;
-        measuring(rows, SAMPLED, crews.subList(0, 1), List.of(whole));
+        measuring(rows, SAMPLED, crews.subList(0, 1), List.of(whole), ClipMeter.DEFAULT_SAMPLE_SIZE);
         List<PackedFrame> parts = new ArrayList<>();
         for (int i = 0; i < MEASURED_PARTS; i++) {
             int top = HEIGHT * i / MEASURED_PARTS;
@@ -97,17 +98,40 @@ final class KernelBench implements AutoCloseable {
             parts.add(new PackedFrame(whole.memory(), whole.rowOffset(top), whole.strideBytes(), whole.width(), height, whole.components(),
                 whole.depth(), whole.alpha()));
         }
-        measuring(rows, EVERY_PIXEL, crews, parts);
+        measuring(rows, EVERY_PIXEL, crews, parts, ClipMeter.DEFAULT_SAMPLE_SIZE / MEASURED_PARTS);
+        for (boolean forThisProcessor : new boolean[] {false, true}) {
+            if (CurvesInC.isThere(forThisProcessor)) {
+                measuringInC(rows, parts, forThisProcessor);
+            }
+        }
     }
 
-    private static void measuring(PackedRows rows, String pass, List<Crew> crews, List<PackedFrame> parts) {
+    /** The parts' results are apart, as the engine's are. */
+    private void measuringInC(PackedRows rows, List<PackedFrame> parts, boolean forThisProcessor) {
+        String who = forThisProcessor ? "C -O3 -march=native" : "C -O3";
+        long address = TestPicture.address(rows.source.memory());
+        for (int i = 0; i < crews.size(); i++) {
+            Crew crew = crews.get(i);
+            MeasuringInC histogram = new MeasuringInC(parts, address, false, forThisProcessor);
+            rows.library(HISTOGRAM, who, i + 1, () -> crew.run((from, to) -> histogram.histogram(from / Crew.BAND), parts.size() * Crew.BAND),
+                () -> histogram.checkHistogram(who));
+        }
+        for (int i = 0; i < crews.size(); i++) {
+            Crew crew = crews.get(i);
+            MeasuringInC all = new MeasuringInC(parts, address, true, forThisProcessor);
+            rows.library(EVERY_PIXEL, who, i + 1, () -> crew.run((from, to) -> all.measure(from / Crew.BAND), parts.size() * Crew.BAND),
+                () -> all.checkMeasure(who));
+        }
+    }
+
+    private static void measuring(PackedRows rows, String pass, List<Crew> crews, List<PackedFrame> parts, int sampleSize) {
         for (int i = 0; i < crews.size(); i++) {
             Crew crew = crews.get(i);
             String[] found = new String[parts.size()];
             String[] first = new String[parts.size()];
             Crew.Bands bands = (from, to) -> {
                 for (int part = from / Crew.BAND; part * Crew.BAND < to; part++) {
-                    ClipMeter meter = new ClipMeter(LumaStandard.BT709);
+                    ClipMeter meter = new ClipMeter(LumaStandard.BT709, sampleSize);
                     meter.add(parts.get(part), 0);
                     if (found[part] == null) {
                         found[part] = EvenstopFiles.toJson(meter.finish("test picture"), true);

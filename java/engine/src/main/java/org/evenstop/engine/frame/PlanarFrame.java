@@ -87,27 +87,46 @@ public record PlanarFrame(ByteBuffer luma, ByteBuffer cb, ByteBuffer cr, int lum
 
     /** Reads a luma row as levels, one for each column. */
     public void readLuma(int row, float[] levels) {
-        read(luma, row * lumaStride, width, blackCode(), 1f / lumaSpan(), levels);
+        readLuma(row, 0, width, levels);
     }
 
     /** Reads a row of Cb as -0.5..0.5, one for each chroma column. */
     public void readCb(int chromaRow, float[] chroma) {
-        read(cb, chromaRow * chromaStride, sampling.chromaWidth(width), depth.achromaticCode(), 1f / chromaSpan(), chroma);
+        readCb(chromaRow, 0, sampling.chromaWidth(width), 0, chroma);
     }
 
-    /** As {@link #readCb} for Cr. */
+    /** As {@link #readCb(int, float[])} for Cr. */
     public void readCr(int chromaRow, float[] chroma) {
-        read(cr, chromaRow * chromaStride, sampling.chromaWidth(width), depth.achromaticCode(), 1f / chromaSpan(), chroma);
+        readCr(chromaRow, 0, sampling.chromaWidth(width), 0, chroma);
     }
 
-    private void read(ByteBuffer plane, int offset, int n, int zero, float perCode, float[] into) {
+    /** Reads columns {@code from..to-1} of a luma row as levels, each into its column's place. */
+    public void readLuma(int row, int from, int to, float[] levels) {
+        read(luma, row * lumaStride, from, to, 0, blackCode(), 1f / lumaSpan(), levels);
+    }
+
+    /**
+     * Reads Cb as {@link #readCb(int, float[])} does.
+     *
+     * @param shift places {@code from..to-1} receive columns {@code from << shift} and so on
+     */
+    public void readCb(int chromaRow, int from, int to, int shift, float[] chroma) {
+        read(cb, chromaRow * chromaStride, from, to, shift, depth.achromaticCode(), 1f / chromaSpan(), chroma);
+    }
+
+    /** The same for Cr. */
+    public void readCr(int chromaRow, int from, int to, int shift, float[] chroma) {
+        read(cr, chromaRow * chromaStride, from, to, shift, depth.achromaticCode(), 1f / chromaSpan(), chroma);
+    }
+
+    private void read(ByteBuffer plane, int offset, int from, int to, int shift, int zero, float perCode, float[] into) {
         if (depth == CodeDepth.BITS8) {
-            for (int i = 0; i < n; i++) {
-                into[i] = ((plane.get(offset + i) & 0xff) - zero) * perCode;
+            for (int i = from; i < to; i++) {
+                into[i] = ((plane.get(offset + (i << shift)) & 0xff) - zero) * perCode;
             }
         } else {
-            for (int i = 0; i < n; i++) {
-                into[i] = ((plane.getShort(offset + 2 * i) & 0xffff) - zero) * perCode;
+            for (int i = from; i < to; i++) {
+                into[i] = ((plane.getShort(offset + (2 * i << shift)) & 0xffff) - zero) * perCode;
             }
         }
     }

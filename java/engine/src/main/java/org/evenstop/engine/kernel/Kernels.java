@@ -31,7 +31,8 @@ public final class Kernels {
         static final CorrectionKernel KERNEL = choose(wanted());
     }
 
-    private static String wanted() {
+    /** What was asked for: {@code auto}, {@code scalar} or a name. */
+    public static String wanted() {
         String name = System.getProperty("evenstop.kernel");
         if (name == null || name.isBlank()) {
             name = System.getenv("EVENSTOP_KERNEL");

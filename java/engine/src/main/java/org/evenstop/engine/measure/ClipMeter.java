@@ -31,6 +31,7 @@ public final class ClipMeter {
     private final LumaStandard standard;
     private final int sampleSize;
     private final List<FrameTally> tallies = new ArrayList<>();
+    private final LoopsTakeover loops;
 
     public ClipMeter(LumaStandard standard) {
         this(standard, DEFAULT_SAMPLE_SIZE);
@@ -38,25 +39,35 @@ public final class ClipMeter {
 
     /** @param sampleSize pixel triples to keep, 256 to 262,144 */
     public ClipMeter(LumaStandard standard, int sampleSize) {
+        this(standard, sampleSize, LoopsTakeover.chosen());
+    }
+
+    /** With loops of one's own choice, {@code auto}, {@code scalar} or a service's name, for comparing them in one process. */
+    public static ClipMeter withLoops(LumaStandard standard, int sampleSize, String loops) {
+        return new ClipMeter(standard, sampleSize, LoopsTakeover.choose(loops));
+    }
+
+    ClipMeter(LumaStandard standard, int sampleSize, LoopsTakeover loops) {
         if (sampleSize < 256 || sampleSize > 262_144) {
             throw new IllegalArgumentException("a sample of " + sampleSize + " pixels is outside 256 to 262144");
         }
         this.standard = standard;
         this.sampleSize = sampleSize;
+        this.loops = loops;
     }
 
     /** @param seconds time of the frame in the clip */
     public void add(PlanarFrame frame, double seconds) {
-        add(PixelRows.of(frame), seconds);
+        add(PixelRows.of(frame, loops.loopsFor(frame)), seconds);
     }
 
     /** RGB or RGBA; pixels of less than half opacity do not count unless the frame is opaque. */
     public void add(PackedFrame frame, double seconds) {
-        add(PixelRows.of(frame, standard), seconds);
+        add(PixelRows.of(frame, standard, loops.loopsFor(frame)), seconds);
     }
 
     private void add(PixelRows rows, double seconds) {
-        tallies.add(new FrameTally(rows, seconds, sampleSize, tallies.size()));
+        tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width, rows.height), seconds, sampleSize, tallies.size()));
     }
 
     public int frames() {
@@ -233,7 +244,7 @@ public final class ClipMeter {
             int toStep = ((z + 1) * LevelHistogram.SIZE + count.length - 1) / count.length;
             zones.add(new Measurement.ChromaZone(percent(LevelHistogram.levelOf(fromStep)), percent(LevelHistogram.levelOf(toStep)),
                 sites == 0 ? 0 : Math.round(1e6 * count[z] / sites) / 1e6,
-                count[z] == 0 ? 0 : Math.round(1e5 * (chroma[z] / (double) FrameTally.CHROMA_UNIT / count[z])) / 1e5));
+                count[z] == 0 ? 0 : Math.round(1e5 * (chroma[z] / (double) MeasuredRow.CHROMA_UNIT / count[z])) / 1e5));
         }
         return zones;
     }

@@ -2,7 +2,6 @@
 package org.evenstop.engine.measure;
 
 import java.util.Arrays;
-import java.util.stream.IntStream;
 
 /** What one frame adds to a measurement. All sums are integers, so the order in which frames are merged does not matter. */
 final class FrameTally {
@@ -12,10 +11,61 @@ final class FrameTally {
     private static final float BAR_LEVEL = 0.015f;
     /** A picture whose brightest 0.1 % stay below this level is black: 4 %. */
     private static final double BLACK_FRAME = 0.04;
-    /** Pixels of a frame that are counted at most, or nearly: a little more than HD. Frames take turns with the rest. */
-    private static final long MOST_PIXELS = 2_300_000;
-    /** Chroma lengths are summed in units of a millionth. */
-    static final float CHROMA_UNIT = 1e6f;
+    /** Frames of more pixels than this, a little more than HD, are not counted whole. */
+    private static final long WHOLE_PIXELS = 2_300_000;
+    /** Pixels that are counted of those, or nearly. Frames take turns with the rest. */
+    private static final long PART_PIXELS = 1_150_000;
+
+    /** Pixels of a row that are worked on at a time: few enough for what is made of them to stay in the first-level cache. */
+    private static final int BLOCK = 768;
+    /** Columns of a cell, as many tiles across; its rows are those of a tile. */
+    private static final int CELL = 16 * NoiseMeter.TILE;
+
+    /** What counting a frame needs, kept from frame to frame by one thread. */
+    static final class Scratch {
+        private static final ThreadLocal<Scratch> HELD = new ThreadLocal<>();
+
+        final MeasuredRow row;
+        final RowCounts counts = new RowCounts();
+        final NoiseTiles tiles;
+        private final int width;
+        private final int height;
+        private int[] columns = new int[0];
+        private int[] lines;
+        private long[] byColumn;
+        /** Columns of the places kept, line by line; those of a line end where {@code ends} has it. */
+        private int[] places;
+        private int[] ends = new int[0];
+
+        private Scratch(int width, int height) {
+            this.width = width;
+            this.height = height;
+            row = new MeasuredRow(width);
+            tiles = new NoiseTiles(width);
+        }
+
+        /** That of this thread, for frames of a size. */
+        static Scratch of(int width, int height) {
+            Scratch held = HELD.get();
+            if (held == null || held.width != width || held.height != height) {
+                held = new Scratch(width, height);
+                HELD.set(held);
+            }
+            return held;
+        }
+
+        void keep(int most, int lineCount) {
+            if (columns.length < most) {
+                columns = new int[most];
+                lines = new int[most];
+                byColumn = new long[most];
+                places = new int[most];
+            }
+            if (ends.length != lineCount + 1) {
+                ends = new int[lineCount + 1];
+            }
+        }
+    }
 
     final double seconds;
     final LevelHistogram luma = new LevelHistogram();
@@ -40,25 +90,25 @@ final class FrameTally {
     /** Kept pixels as stored levels; only the first {@code sampled} values count. */
     final short[] sample;
     int sampled;
-    private final RowSteps steps;
-    /** Of the picture's strips of tiles, every so many are counted, from this one on: all of them up to HD, a quarter at UHD. */
-    private final int everyTile;
-    private final int firstTile;
+    /** Of the picture's cells every so many are counted, those of each strip moved on from the last one's: all of them up to HD. */
+    private final int everyCell;
+    private final int ordinal;
 
     /**
+     * @param scratch    what is needed while counting only, for frames of this size
      * @param sampleSize how many pixel triples to keep at most
      * @param ordinal    which frame this is: moves the sampling positions
      */
-    FrameTally(PixelRows rows, double seconds, int sampleSize, int ordinal) {
+    FrameTally(PixelRows rows, Scratch scratch, double seconds, int sampleSize, int ordinal) {
         this.seconds = seconds;
         width = rows.width;
         height = rows.height;
         int barTop = 0;
-        while (barTop < height && isBarRow(rows, barTop)) {
+        while (barTop < height && isBarRow(rows, scratch.row, barTop)) {
             barTop++;
         }
         int barBottom = height;
-        while (barBottom > barTop && isBarRow(rows, barBottom - 1)) {
+        while (barBottom > barTop && isBarRow(rows, scratch.row, barBottom - 1)) {
             barBottom--;
         }
         boolean wide = barTop < height && isBarPair(barTop, height - barBottom, height);
@@ -67,23 +117,23 @@ final class FrameTally {
         int barLeft = 0;
         int barRight = width;
         if (barTop < height) {
-            while (barLeft < width && isBarColumn(rows, barLeft)) {
+            while (barLeft < width && isBarColumn(rows, scratch.row, barLeft)) {
                 barLeft++;
             }
-            while (barRight > barLeft && isBarColumn(rows, barRight - 1)) {
+            while (barRight > barLeft && isBarColumn(rows, scratch.row, barRight - 1)) {
                 barRight--;
             }
         }
         boolean tall = barLeft < width && isBarPair(barLeft, width - barRight, width);
         left = tall ? barLeft : 0;
         right = tall ? barRight : width;
-        long strips = (bottom - top) / NoiseMeter.TILE;
-        everyTile = (int) Math.max(1, Math.min(((long) width * height + MOST_PIXELS - 1) / MOST_PIXELS, strips / 4));
-        firstTile = ordinal % everyTile;
-        long[] positions = positions(rows, sampleSize, ordinal);
-        sample = new short[3 * positions.length];
-        steps = new RowSteps(width);
-        countRows(rows, positions);
+        long cells = (long) (bottom - top) / NoiseMeter.TILE * ((right - left) / CELL);
+        long pixels = (long) width * height;
+        everyCell = pixels <= WHOLE_PIXELS ? 1 : (int) Math.max(1, Math.min((pixels + PART_PIXELS - 1) / PART_PIXELS, cells / 16));
+        this.ordinal = ordinal;
+        int places = places(rows, scratch, sampleSize);
+        sample = new short[3 * places];
+        countRows(rows, scratch);
     }
 
     /** Bars come in pairs of like size and are not just a stray dark line. */
@@ -92,163 +142,172 @@ final class FrameTally {
             && first + second >= size / 50;
     }
 
-    private static boolean isBarRow(PixelRows rows, int row) {
+    private static boolean isBarRow(PixelRows rows, MeasuredRow scratch, int row) {
         for (int x = 0; x < rows.width; x++) {
-            if (!(rows.lumaAt(x, row) <= BAR_LEVEL)) {
+            if (!(rows.lumaAt(x, row, scratch) <= BAR_LEVEL)) {
                 return false;
             }
         }
         return true;
     }
 
-    private boolean isBarColumn(PixelRows rows, int column) {
+    private boolean isBarColumn(PixelRows rows, MeasuredRow scratch, int column) {
         // Packed rows are converted whole to answer, so every eighth row has to do; a bar is dark in all of them.
         for (int y = top; y < bottom; y += 8) {
-            if (!(rows.lumaAt(column, y) <= BAR_LEVEL)) {
+            if (!(rows.lumaAt(column, y, scratch) <= BAR_LEVEL)) {
                 return false;
             }
         }
         return true;
     }
 
-    private boolean isCounted(int row) {
-        return (row - top) / NoiseMeter.TILE % everyTile == firstTile;
+    private int cellsAcross() {
+        return everyCell == 1 ? 1 : (right - left + CELL - 1) / CELL;
     }
 
-    private void countRows(PixelRows rows, long[] positions) {
-        int[] above = new int[width];
-        int[] own = new int[width];
-        int tiles = Math.max(0, right - left) / NoiseMeter.TILE;
-        int[] fine = new int[tiles];
-        int[] coarse = new int[tiles];
-        int[] sums = new int[tiles];
-        int[][] blocks = new int[2][tiles * NoiseMeter.TILE / 2];
+    /** Where all are counted, a cell is the whole of a strip. */
+    private boolean isCounted(int row, int cell) {
+        if (everyCell == 1) {
+            return true;
+        }
+        int strip = (row - top) / NoiseMeter.TILE;
+        // Neighbouring strips' cells lie apart (own choice, no source).
+        int apart = (int) (0.382 * everyCell) | 1;
+        return (cell + apart * strip + ordinal) % everyCell == 0;
+    }
+
+    private void countRows(PixelRows rows, Scratch scratch) {
+        scratch.row.begin();
+        scratch.counts.begin();
+        scratch.tiles.begin();
+        int cells = cellsAcross();
         int kept = 0;
         for (int row = top; row < bottom; row++) {
-            int inTile = (row - top) % NoiseMeter.TILE;
-            if (!isCounted(row)) {
-                continue;
-            }
-            rows.read(row);
-            int[] codes = (inTile & 1) == 0 ? above : own;
-            steps.ofLuma(rows.luma, left, right, codes);
-            int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
-            bandSum[band] += steps.countLuma(left, right);
-            bandCount[band] += steps.counted;
-            if ((inTile & 1) == 1) {
-                int half = inTile >> 1 & 1;
-                addNoise(above, own, blocks[half], fine, sums);
-                if (half == 1) {
-                    addCoarseNoise(blocks[0], blocks[1], coarse);
+            for (int cell = 0; cell < cells; cell++) {
+                if (isCounted(row, cell)) {
+                    int cellFrom = left + cell * CELL;
+                    int cellTo = cells == 1 ? right : Math.min(right, cellFrom + CELL);
+                    for (int from = cellFrom; from < cellTo; from += BLOCK) {
+                        count(rows, scratch, row, from, Math.min(cellTo, from + BLOCK));
+                    }
                 }
             }
-            if (inTile == NoiseMeter.TILE - 1) {
-                countTiles(fine, coarse, sums);
-            }
-            if (rows.sites > 0) {
-                int from = left + (1 << rows.siteShift) - 1 >> rows.siteShift;
-                int to = Math.min(rows.sites, right + (1 << rows.siteShift) - 1 >> rows.siteShift);
-                steps.countSites(rows, from, to);
-                while (kept < positions.length && positions[kept] >>> 32 == row) {
-                    keep(rows, (int) positions[kept] >> rows.siteShift);
-                    kept++;
-                }
-            }
+            int end = scratch.ends[row - top];
+            keep(scratch.row, scratch.places, kept, end, rows.siteShift);
+            kept = end;
         }
-        min = steps.lowest;
-        max = steps.highest;
-        steps.addTo(this);
+        min = scratch.row.lowest;
+        max = scratch.row.highest;
+        scratch.counts.addTo(this);
     }
 
-    private void addNoise(int[] above, int[] below, int[] blocks, int[] magnitudes, int[] sums) {
-        int tile = NoiseMeter.TILE;
-        for (int t = 0; t < magnitudes.length; t++) {
-            int magnitude = 0;
-            int sum = 0;
-            for (int x = left + t * tile; x < left + (t + 1) * tile; x += 2) {
-                int a = above[x];
-                int b = above[x + 1];
-                int c = below[x];
-                int d = below[x + 1];
-                magnitude += Math.abs(a - b - c + d);
-                int block = a + b + c + d;
-                blocks[(x - left) >> 1] = block;
-                sum += block;
-            }
-            magnitudes[t] += magnitude;
-            sums[t] += sum;
+    /** Pixels {@code from..to-1} of a row. */
+    private void count(PixelRows rows, Scratch scratch, int row, int from, int to) {
+        MeasuredRow found = scratch.row;
+        int inTile = (row - top) % NoiseMeter.TILE;
+        int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
+        rows.read(row, from & ~1, to, found);
+        rows.loops.ofLuma(found, from, to, scratch.tiles.codes(inTile));
+        bandSum[band] += found.stepSum;
+        bandCount[band] += found.counted;
+        if (rows.sites(row) > 0) {
+            int siteFrom = rows.siteFrom(from);
+            int siteTo = rows.siteFrom(to);
+            rows.loops.ofSites(found, rows.standard, rows.siteShift, siteFrom, siteTo);
+            scratch.counts.countSites(found, from, to, rows.siteShift, siteFrom, siteTo);
+        } else {
+            scratch.counts.countLuma(found, from, to);
         }
-    }
-
-    /** The same one scale up, on sums of 2x2 pixels. */
-    private static void addCoarseNoise(int[] above, int[] below, int[] coarse) {
-        int across = NoiseMeter.TILE / 2;
-        for (int t = 0; t < coarse.length; t++) {
-            for (int i = t * across; i < (t + 1) * across; i += 2) {
-                coarse[t] += Math.abs(above[i] - above[i + 1] - below[i] + below[i + 1]);
-            }
-        }
-    }
-
-    /** Tiles that are black, clipped or partly transparent say nothing about noise. */
-    private void countTiles(int[] magnitudes, int[] coarse, int[] sums) {
-        double perPixel = 1.0 / (NoiseMeter.TILE * NoiseMeter.TILE * 3504.0);
-        for (int t = 0; t < magnitudes.length; t++) {
-            double mean = sums[t] * perPixel;
-            if (mean > 0.03 && mean < 0.98) {
-                noise.count(magnitudes[t], coarse[t]);
-            }
-            magnitudes[t] = 0;
-            coarse[t] = 0;
-            sums[t] = 0;
-        }
+        scratch.tiles.add(inTile, from, to, noise);
     }
 
     /**
-     * Where pixels are kept, as {@code row << 32 | column} in rising order: the R2 sequence (M. Roberts, 2018: multiples of 1/p and
-     * 1/p^2 with p^3 = p + 1), which fills the picture evenly, moved to rows that have chroma.
+     * Where pixels are kept, by rows from {@code top} on and in each by rising columns from {@code left} on: the R2 sequence (M. Roberts,
+     * 2018: multiples of 1/p and 1/p^2 with p^3 = p + 1), which fills the picture evenly, moved to rows that have chroma. Returns how many.
      */
-    private long[] positions(PixelRows rows, int sampleSize, int ordinal) {
+    private int places(PixelRows rows, Scratch scratch, int sampleSize) {
         int across = right - left;
         int lines = bottom - top;
-        int[] countedRows = IntStream.range(top, bottom).filter(this::isCounted).toArray();
-        int n = (int) Math.min(sampleSize, (long) across * countedRows.length);
-        int[] columns = new int[n];
-        int[] lineOf = new int[n];
-        int[] ends = new int[lines + 1];
+        int cells = cellsAcross();
+        // The rows of the counted cells, which line and from where.
+        int[] lineOf = new int[lines * cells];
+        int[] fromOf = new int[lines * cells];
+        int counted = 0;
+        for (int line = 0; line < lines; line++) {
+            for (int cell = 0; cell < cells; cell++) {
+                if (isCounted(top + line, cell)) {
+                    lineOf[counted] = lineWithChroma(rows, line);
+                    fromOf[counted] = cell * CELL;
+                    counted++;
+                }
+            }
+        }
+        int width = cells == 1 ? across : Math.min(across, CELL);
+        int n = (int) Math.min(sampleSize, (long) width * counted);
+        scratch.keep(n, lines);
+        int[] columns = scratch.columns;
+        int[] placeLines = scratch.lines;
+        int[] ends = scratch.ends;
+        int[] next = new int[across + 1];
+        Arrays.fill(ends, 0);
         for (int i = 0; i < n; i++) {
             double u = 0.5 + 0.7548776662466927 * (i + 1) + 0.618033988749895 * ordinal;
             double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
-            columns[i] = left + (int) ((u - Math.floor(u)) * across);
-            int y = countedRows[(int) ((v - Math.floor(v)) * countedRows.length)];
-            if (rows.skipsOddRows && (y & 1) == 1) {
-                boolean first = everyTile == 1 ? y == top : (y - top) % NoiseMeter.TILE == 0;
-                y += !first || y + 1 >= bottom ? -1 : 1;
-            }
-            lineOf[i] = Math.max(y, top) - top;
-            ends[lineOf[i] + 1]++;
+            int place = (int) ((v - (long) v) * counted);
+            int from = fromOf[place];
+            int column = from + (int) ((u - (long) u) * Math.min(width, across - from));
+            int line = lineOf[place];
+            columns[i] = column;
+            placeLines[i] = line;
+            next[column + 1]++;
+            ends[line + 1]++;
         }
-        for (int line = 0; line < lines; line++) {
-            ends[line + 1] += ends[line];
-        }
-        long[] positions = new long[n];
-        int[] next = ends.clone();
+        addUp(next);
+        addUp(ends);
+        // In order of columns first, then of lines, which keeps columns in order within a line.
+        long[] byColumn = scratch.byColumn;
         for (int i = 0; i < n; i++) {
-            positions[next[lineOf[i]]++] = (long) (lineOf[i] + top) << 32 | columns[i];
+            int column = columns[i];
+            byColumn[next[column]++] = (long) placeLines[i] << 32 | column;
         }
-        for (int line = 0; line < lines; line++) {
-            Arrays.sort(positions, ends[line], ends[line + 1]);
+        int[] sorted = scratch.places;
+        for (int i = 0; i < n; i++) {
+            long place = byColumn[i];
+            sorted[ends[(int) (place >>> 32)]++] = (int) place;
         }
-        return positions;
+        return n;
     }
 
-    private void keep(PixelRows rows, int site) {
-        float y = rows.luma[site << rows.siteShift];
-        if (y == y) {
-            sample[sampled++] = PixelSample.stored(rows.r[site]);
-            sample[sampled++] = PixelSample.stored(rows.g[site]);
-            sample[sampled++] = PixelSample.stored(rows.b[site]);
+    /** Of a line of 4:2:0 without chroma the one above, or below where that is not counted. */
+    private int lineWithChroma(PixelRows rows, int line) {
+        int y = top + line;
+        if (rows.skipsOddRows && (y & 1) == 1) {
+            boolean first = everyCell == 1 ? line == 0 : line % NoiseMeter.TILE == 0;
+            y += !first || y + 1 >= bottom ? -1 : 1;
         }
+        return Math.max(y, top) - top;
+    }
+
+    private static void addUp(int[] counts) {
+        for (int i = 1; i < counts.length; i++) {
+            counts[i] += counts[i - 1];
+        }
+    }
+
+    /** Keeps places {@code from..to-1}, which lie in the row read last. */
+    private void keep(MeasuredRow row, int[] columns, int from, int to, int siteShift) {
+        int n = sampled;
+        for (int k = from; k < to; k++) {
+            int site = left + columns[k] >> siteShift;
+            float y = row.luma[site << siteShift];
+            if (y == y) {
+                sample[n] = PixelSample.stored(row.red[site]);
+                sample[n + 1] = PixelSample.stored(row.green[site]);
+                sample[n + 2] = PixelSample.stored(row.blue[site]);
+                n += 3;
+            }
+        }
+        sampled = n;
     }
 
     boolean isBlack() {

@@ -32,6 +32,11 @@ public record PixelSample(LumaStandard standard, short[] triples) {
         return (short) Math.max(-32768, Math.min(32767, Math.round(level * SCALE)));
     }
 
+    /** The same for a level within -2..2, in fewer steps. */
+    static short stored(float level) {
+        return (short) Math.max(-32768, Math.min(32767, (int) Math.floor((double) level * SCALE + 0.5)));
+    }
+
     @Override
     public short[] triples() {
         return triples.clone();

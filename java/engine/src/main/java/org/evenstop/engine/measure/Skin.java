@@ -30,15 +30,16 @@ public record Skin(double share, double median, double lowerQuartile, double upp
     /** Share of the picture from which on skin is taken for a subject (own choice, no source). */
     public static final double SUBJECT_SHARE = 0.015;
 
-    private static final float FROM_CB = (float) Math.cos(Math.toRadians(HUE_FROM_DEGREES));
-    private static final float FROM_CR = (float) Math.sin(Math.toRadians(HUE_FROM_DEGREES));
-    private static final float TO_CB = (float) Math.cos(Math.toRadians(HUE_TO_DEGREES));
-    private static final float TO_CR = (float) Math.sin(Math.toRadians(HUE_TO_DEGREES));
-    private static final float OF_LUMA = (float) YELLOW_OF_LUMA;
-    private static final float OF_CR = (float) YELLOW_OF_CR;
-    private static final float LEAST_SQUARED = (float) (LEAST_CHROMA * LEAST_CHROMA);
-    private static final float LEAST_RATIO = (float) (LEAST_SATURATION * LEAST_SATURATION);
-    private static final float MOST_RATIO = (float) (MOST_SATURATION * MOST_SATURATION);
+    // The bounds in single precision, as pixels are judged: directions of the hues, shares, and squares.
+    public static final float FROM_CB = (float) Math.cos(Math.toRadians(HUE_FROM_DEGREES));
+    public static final float FROM_CR = (float) Math.sin(Math.toRadians(HUE_FROM_DEGREES));
+    public static final float TO_CB = (float) Math.cos(Math.toRadians(HUE_TO_DEGREES));
+    public static final float TO_CR = (float) Math.sin(Math.toRadians(HUE_TO_DEGREES));
+    public static final float OF_LUMA = (float) YELLOW_OF_LUMA;
+    public static final float OF_CR = (float) YELLOW_OF_CR;
+    public static final float LEAST_SQUARED = (float) (LEAST_CHROMA * LEAST_CHROMA);
+    public static final float LEAST_RATIO = (float) (LEAST_SATURATION * LEAST_SATURATION);
+    public static final float MOST_RATIO = (float) (MOST_SATURATION * MOST_SATURATION);
 
     /** Whether a pixel counts: luma as a fraction, chroma as -0.5..0.5. In single precision, as pixels are counted. */
     public static boolean counts(double luma, double cb, double cr) {

@@ -122,9 +122,9 @@ class ClipMeterTest {
         return new double[] {s.min(), s.p0_5(), s.p1(), s.p10(), s.p50(), s.p90(), s.p99(), s.p99_5(), s.max()};
     }
 
-    /** Beyond HD a frame's strips take turns: one frame says nearly what the whole would, and successive frames cover all of it. */
+    /** Beyond HD a frame's cells take turns: one frame says nearly what the whole would, and successive frames cover all of it. */
     @Test
-    void largeFramesAreCountedAStripInTurn() {
+    void largeFramesAreCountedACellInTurn() {
         Picture slope = (x, y, rgb) -> Arrays.fill(rgb, 0.1 + 0.7 * ((x / 2 * 31 + y / 2 * 17) % 997) / 997);
         PlanarFrame whole = planar(slope, 3840, 2160, ChromaSampling.S420, CodeDepth.BITS10, false, null, 0);
         ClipMeter meter = new ClipMeter(STANDARD, 4096);
@@ -134,18 +134,30 @@ class ClipMeterTest {
         assertEquals(0.1 + 0.7 * 0.5, m.levels().p50() / 100, 0.002);
         assertEquals(0.1 + 0.7 * 0.9, m.levels().p90() / 100, 0.002);
         assertEquals(4096, m.sample().size());
-        // A single bright line lies in one strip of four: four frames find it, in whichever strip it is.
-        for (int line : new int[] {700, 716, 732, 748}) {
-            for (int x = 0; x < 3840; x++) {
-                whole.setLumaCode(x, line, 940);
-            }
-            ClipMeter turns = new ClipMeter(STANDARD, 4096);
-            for (int frame = 0; frame < 4; frame++) {
+        // A small bright spot lies in one cell of eight: eight frames find it, wherever it is, and one of them finds it alone.
+        for (int[] spot : new int[][] {{0, 0}, {1700, 700}, {2060, 716}, {3832, 2156}, {300, 1500}}) {
+            spot(whole, spot, 940);
+            int finds = 0;
+            for (int frame = 0; frame < 8; frame++) {
+                ClipMeter turns = new ClipMeter(STANDARD, 4096);
+                // What was added before decides which cells are counted; it does not show the spot itself.
+                spot(whole, spot, 300);
+                for (int before = 0; before < frame; before++) {
+                    turns.add(whole, before);
+                }
+                spot(whole, spot, 940);
                 turns.add(whole, frame);
+                finds += turns.finish("spot").levels().max() > 99.8 ? 1 : 0;
             }
-            assertEquals(100, turns.finish("line").levels().max(), 0.2, "line " + line);
-            for (int x = 0; x < 3840; x++) {
-                whole.setLumaCode(x, line, 300);
+            assertEquals(1, finds, Arrays.toString(spot));
+            spot(whole, spot, 300);
+        }
+    }
+
+    private static void spot(PlanarFrame frame, int[] at, int code) {
+        for (int y = at[1]; y < at[1] + 3; y++) {
+            for (int x = at[0]; x < at[0] + 6; x++) {
+                frame.setLumaCode(x, y, code);
             }
         }
     }
