@@ -3,9 +3,6 @@ package org.evenstop.engine.kernel;
 
 import java.lang.System.Logger;
 import java.lang.System.Logger.Level;
-import java.util.Iterator;
-import java.util.ServiceConfigurationError;
-import java.util.ServiceLoader;
 
 /**
  * The one place where a kernel is chosen, once for the process, and why is logged (logger {@code org.evenstop.kernel}).
@@ -48,8 +45,8 @@ public final class Kernels {
             return scalar;
         }
         if (wanted.equals("auto")) {
-            // Whether there is a service is cheap to see; loading it is not, and happens when there is something to render.
-            if (Kernels.class.getClassLoader().getResource("META-INF/services/" + CorrectionKernel.class.getName()) == null) {
+            // It is loaded when there is something to render.
+            if (!Services.isPresent(CorrectionKernel.class)) {
                 LOG.log(Level.DEBUG, "kernel: scalar, no other is present");
                 return scalar;
             }
@@ -63,24 +60,10 @@ public final class Kernels {
     }
 
     private static CorrectionKernel service(String wanted) {
-        Iterator<CorrectionKernel> services = ServiceLoader.load(CorrectionKernel.class, Kernels.class.getClassLoader()).iterator();
-        while (true) {
-            try {
-                if (!services.hasNext()) {
-                    return null;
-                }
-                CorrectionKernel candidate = services.next();
-                if (wanted.equals("auto") || wanted.equals(candidate.name())) {
-                    LOG.log(Level.DEBUG, "kernel: {0}", candidate.description());
-                    return candidate;
-                }
-            } catch (ServiceConfigurationError | LinkageError refused) {
-                LOG.log(Level.INFO, "kernel refused, the scalar one serves: {0}", cause(refused));
-            }
+        CorrectionKernel found = Services.find(CorrectionKernel.class, "kernel", wanted, CorrectionKernel::name);
+        if (found != null) {
+            LOG.log(Level.DEBUG, "kernel: {0}", found.description());
         }
-    }
-
-    private static String cause(Throwable refused) {
-        return (refused.getCause() == null ? refused : refused.getCause()).toString();
+        return found;
     }
 }
