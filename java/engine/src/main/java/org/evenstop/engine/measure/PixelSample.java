@@ -28,11 +28,7 @@ public record PixelSample(LumaStandard standard, short[] triples) {
         return triples[3 * pixel + component] / (double) SCALE;
     }
 
-    static short stored(double level) {
-        return (short) Math.max(-32768, Math.min(32767, Math.round(level * SCALE)));
-    }
-
-    /** The same for a level within -2..2, in fewer steps. */
+    /** A level as it is kept: rounded, held within the range of a short. */
     static short stored(float level) {
         return (short) Math.max(-32768, Math.min(32767, (int) Math.floor((double) level * SCALE + 0.5)));
     }
