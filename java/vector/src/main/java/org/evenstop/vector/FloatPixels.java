@@ -27,7 +27,7 @@ import org.evenstop.engine.curve.Curve;
 final class FloatPixels {
     /** Bits of 65504: what the kernels hold values within. */
     static final int LARGEST = 0x477fe000;
-    private static final int BYTES = 4 * COUNT;
+    static final int BYTES = 4 * COUNT;
     private static final int HALF = COUNT / 2;
     private static final int MAGNITUDE = 0x7fffffff;
     /**
@@ -37,11 +37,11 @@ final class FloatPixels {
     private static final int NEVER = Integer.MIN_VALUE;
 
     // Of two registers of pixels: the reds, then the greens; the blues, then the alphas.
-    private static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
-    private static final IntVector BLUE_ALPHA = Lanes.of(lane -> 4 * (lane % HALF) + 2 + lane / HALF);
+    static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
+    static final IntVector BLUE_ALPHA = Lanes.of(lane -> 4 * (lane % HALF) + 2 + lane / HALF);
     // Of two such results: both first halves; both second halves.
-    private static final IntVector FIRST = Lanes.of(lane -> lane < HALF ? lane : lane + HALF);
-    private static final IntVector SECOND = Lanes.of(lane -> lane < HALF ? lane + HALF : lane + COUNT);
+    static final IntVector FIRST = Lanes.of(lane -> lane < HALF ? lane : lane + HALF);
+    static final IntVector SECOND = Lanes.of(lane -> lane < HALF ? lane + HALF : lane + COUNT);
     // Of reds and greens: pairs of the first half of the pixels; of the second.
     private static final IntVector PAIRS_LOW = Lanes.of(lane -> lane / 2 + lane % 2 * COUNT);
     private static final IntVector PAIRS_HIGH = Lanes.of(lane -> HALF + lane / 2 + lane % 2 * COUNT);

@@ -25,7 +25,20 @@ final class Lanes {
     /** Fewest lanes with which the loops pay, and for which the narrow integer registers exist. */
     static final int LEAST = 8;
 
+    /** Most lanes that a mask of 64 bits holds. */
+    static final int MOST = 64;
+
     private Lanes() {
+    }
+
+    /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
+    static void require() {
+        if (COUNT < LEAST || COUNT > MOST) {
+            throw new UnsupportedOperationException("registers hold " + COUNT + " floats; the vector loops need " + LEAST + " to " + MOST);
+        }
+        if (ORDER != ByteOrder.LITTLE_ENDIAN) {
+            throw new UnsupportedOperationException("the vector loops are written for little-endian machines");
+        }
     }
 
     /** A register of integers made lane by lane. */

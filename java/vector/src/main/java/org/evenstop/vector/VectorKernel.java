@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.vector;
 
-import java.nio.ByteOrder;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
@@ -19,12 +18,7 @@ public final class VectorKernel implements CorrectionKernel {
 
     /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
     public VectorKernel() {
-        if (Lanes.COUNT < Lanes.LEAST) {
-            throw new UnsupportedOperationException("registers hold " + Lanes.COUNT + " floats; the vector kernel needs " + Lanes.LEAST);
-        }
-        if (ByteOrder.nativeOrder() != ByteOrder.LITTLE_ENDIAN) {
-            throw new UnsupportedOperationException("the vector kernel is written for little-endian machines");
-        }
+        Lanes.require();
     }
 
     @Override

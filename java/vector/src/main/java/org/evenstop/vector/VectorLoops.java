@@ -11,6 +11,11 @@ import static jdk.incubator.vector.VectorOperators.MIN;
 import static jdk.incubator.vector.VectorOperators.NE;
 import static jdk.incubator.vector.VectorOperators.OR;
 import static jdk.incubator.vector.VectorOperators.SQRT;
+import static org.evenstop.vector.FloatPixels.BLUE_ALPHA;
+import static org.evenstop.vector.FloatPixels.BYTES;
+import static org.evenstop.vector.FloatPixels.FIRST;
+import static org.evenstop.vector.FloatPixels.RED_GREEN;
+import static org.evenstop.vector.FloatPixels.SECOND;
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
@@ -18,7 +23,6 @@ import static org.evenstop.vector.Lanes.ORDER;
 
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
-import java.nio.ByteOrder;
 import java.util.Arrays;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
@@ -44,19 +48,12 @@ public final class VectorLoops implements MeasureLoops {
     /** Pixels converted at a time. */
     private static final int STAGED = Runs.BLOCK;
     private static final int PIXEL_BYTES = 16;
-    private static final int BYTES = 4 * COUNT;
-    private static final int HALF = COUNT / 2;
     /** The bit of a float that no magnitude below 2 has set, and every other, infinite and NaN as well. */
     private static final int LARGE = 0x40000000;
     private static final float PER_STEP = LevelHistogram.STEPS_PER_UNIT;
     private static final float STEP_ZERO = LevelHistogram.ZERO + 0.5f;
     private static final int LAST_STEP = LevelHistogram.SIZE - 1;
 
-    // Of two registers of pixels: the reds, then the greens; the blues, then the alphas. Of two such results: both first halves; both second.
-    private static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
-    private static final IntVector BLUE_ALPHA = Lanes.of(lane -> 4 * (lane % HALF) + 2 + lane / HALF);
-    private static final IntVector FIRST = Lanes.of(lane -> lane < HALF ? lane : lane + HALF);
-    private static final IntVector SECOND = Lanes.of(lane -> lane < HALF ? lane + HALF : lane + COUNT);
     /** Of two registers: every other lane. */
     private static final IntVector EVEN = Lanes.of(lane -> 2 * lane);
     private static final VectorMask<Integer> COLOUR = Lanes.of(lane -> lane % 4).compare(LT, 3);
@@ -73,12 +70,7 @@ public final class VectorLoops implements MeasureLoops {
 
     /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
     public VectorLoops() {
-        if (COUNT < Lanes.LEAST || COUNT > 64) {
-            throw new UnsupportedOperationException("registers hold " + COUNT + " floats; the vector loops need " + Lanes.LEAST + " to 64");
-        }
-        if (ByteOrder.nativeOrder() != ByteOrder.LITTLE_ENDIAN) {
-            throw new UnsupportedOperationException("the vector loops are written for little-endian machines");
-        }
+        Lanes.require();
     }
 
     @Override

@@ -6,16 +6,13 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import java.nio.ByteBuffer;
-import java.nio.ByteOrder;
 import java.util.Random;
 import org.evenstop.engine.curve.Curve;
-import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.frame.SampleDepth;
-import org.evenstop.engine.kernel.HalfFloat;
 import org.evenstop.engine.kernel.ScalarKernel;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
@@ -141,35 +138,13 @@ class VectorEqualsScalarTest {
     }
 
     private static PackedFrame packed(Random random) {
-        Components[] components = Components.values();
-        SampleDepth[] depths = SampleDepth.values();
-        AlphaState[] alphas = AlphaState.values();
-        int width = WIDTHS[random.nextInt(WIDTHS.length)];
-        int height = 1 + random.nextInt(5);
-        Components layout = components[random.nextInt(components.length)];
-        SampleDepth depth = depths[random.nextInt(depths.length)];
-        int rowBytes = width * layout.count() * depth.bytes();
-        int stride = (rowBytes + random.nextInt(3) * random.nextInt(40)) * (random.nextBoolean() ? 1 : -1);
-        int guard = random.nextInt(70);
-        int size = guard + Math.abs(stride) * (height - 1) + rowBytes + 64;
-        ByteBuffer memory = random.nextInt(4) == 0 ? ByteBuffer.allocate(size) : ByteBuffer.allocateDirect(size);
-        memory.order(ByteOrder.nativeOrder());
-        byte[] noise = new byte[size];
-        random.nextBytes(noise);
-        memory.put(0, noise);
-        int origin = stride < 0 ? guard + Math.abs(stride) * (height - 1) : guard;
-        PackedFrame frame = new PackedFrame(memory, origin, stride, width, height, layout, depth, alphas[random.nextInt(alphas.length)]);
-        if (depth == SampleDepth.FLOAT || depth == SampleDepth.HALF) {
+        PackedFrame frame = RandomFrames.packed(random, Components.values(), WIDTHS, 5, 64);
+        if (frame.depth() == SampleDepth.FLOAT || frame.depth() == SampleDepth.HALF) {
             int oddOnes = new int[] {0, 0, 3, 200}[random.nextInt(4)];
-            for (int row = 0; row < height; row++) {
-                for (int i = 0; i < width * layout.count(); i++) {
-                    int at = frame.rowOffset(row) + i * depth.bytes();
+            for (int row = 0; row < frame.height(); row++) {
+                for (int i = 0; i < frame.width() * frame.components().count(); i++) {
                     float level = random.nextInt(1000) < oddOnes ? oddOne(random) : (i + row) % 7 == 0 ? 0.4f : -0.2f + 1.5f * random.nextFloat();
-                    if (depth == SampleDepth.FLOAT) {
-                        memory.putFloat(at, level);
-                    } else {
-                        memory.putShort(at, HalfFloat.ofFloat(level));
-                    }
+                    RandomFrames.put(frame, row, i, level);
                 }
             }
         }

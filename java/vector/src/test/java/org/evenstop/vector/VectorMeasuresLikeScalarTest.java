@@ -17,7 +17,6 @@ import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.frame.SampleDepth;
 import org.evenstop.engine.json.EvenstopFiles;
-import org.evenstop.engine.kernel.HalfFloat;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.ClipMeter;
@@ -114,10 +113,10 @@ class VectorMeasuresLikeScalarTest {
         for (int row = 0; row < height; row++) {
             for (int x = 0; x < width; x++) {
                 float base = 0.2f + 0.5f * row / height + 0.1f * random.nextFloat();
-                put(frame, row, 4 * x, base * 1.2f);
-                put(frame, row, 4 * x + 1, base);
-                put(frame, row, 4 * x + 2, base * 0.8f);
-                put(frame, row, 4 * x + 3, row % 37 == 0 && x > 700 ? 0.7f * random.nextFloat() : 1f);
+                RandomFrames.put(frame, row, 4 * x, base * 1.2f);
+                RandomFrames.put(frame, row, 4 * x + 1, base);
+                RandomFrames.put(frame, row, 4 * x + 2, base * 0.8f);
+                RandomFrames.put(frame, row, 4 * x + 3, row % 37 == 0 && x > 700 ? 0.7f * random.nextFloat() : 1f);
             }
         }
         return frame;
@@ -192,24 +191,10 @@ class VectorMeasuresLikeScalarTest {
     }
 
     private static PackedFrame packed(Random random) {
-        Components[] components = {Components.RGBA, Components.RGBA, Components.RGB};
-        SampleDepth[] depths = SampleDepth.values();
-        AlphaState[] alphas = AlphaState.values();
-        int width = WIDTHS[random.nextInt(WIDTHS.length)];
-        int height = 1 + random.nextInt(50);
-        Components layout = components[random.nextInt(components.length)];
-        SampleDepth depth = depths[random.nextInt(depths.length)];
-        int rowBytes = width * layout.count() * depth.bytes();
-        int stride = (rowBytes + random.nextInt(3) * random.nextInt(40)) * (random.nextBoolean() ? 1 : -1);
-        int guard = random.nextInt(70);
-        int size = guard + Math.abs(stride) * (height - 1) + rowBytes;
-        ByteBuffer memory = random.nextInt(4) == 0 ? ByteBuffer.allocate(size) : ByteBuffer.allocateDirect(size);
-        memory.order(ByteOrder.nativeOrder());
-        byte[] noise = new byte[size];
-        random.nextBytes(noise);
-        memory.put(0, noise);
-        int origin = stride < 0 ? guard + Math.abs(stride) * (height - 1) : guard;
-        PackedFrame frame = new PackedFrame(memory, origin, stride, width, height, layout, depth, alphas[random.nextInt(alphas.length)]);
+        PackedFrame frame = RandomFrames.packed(random, new Components[] {Components.RGBA, Components.RGBA, Components.RGB}, WIDTHS, 50, 0);
+        int width = frame.width();
+        int height = frame.height();
+        int channels = frame.components().count();
         int oddOnes = new int[] {0, 0, 0, 3, 200}[random.nextInt(5)];
         boolean opaque = random.nextInt(3) > 0;
         int barRows = random.nextInt(4) == 0 ? random.nextInt(1 + height / 4) : 0;
@@ -219,24 +204,14 @@ class VectorMeasuresLikeScalarTest {
             for (int x = 0; x < width; x++) {
                 boolean bar = row < barRows || row >= height - barRows || x < barColumns || x >= width - barColumns;
                 float base = bar ? 0f : 0.1f + 0.8f * random.nextFloat();
-                for (int c = 0; c < layout.count(); c++) {
+                for (int c = 0; c < channels; c++) {
                     float level = c == 3 ? opaque ? 1f : random.nextFloat()
                         : random.nextInt(1000) < oddOnes ? oddOne(random) : bar ? 0f : base * (1 + tint * (1 - c)) + 0.05f * random.nextFloat();
-                    put(frame, row, x * layout.count() + c, level);
+                    RandomFrames.put(frame, row, x * channels + c, level);
                 }
             }
         }
         return frame;
-    }
-
-    private static void put(PackedFrame frame, int row, int i, float level) {
-        int at = frame.rowOffset(row) + i * frame.depth().bytes();
-        switch (frame.depth()) {
-            case BYTE -> frame.memory().put(at, (byte) (int) (255 * Math.min(Math.max(level, 0), 1) + 0.5f));
-            case SHORT -> frame.memory().putShort(at, (short) (int) (65535 * Math.min(Math.max(level, 0), 1) + 0.5f));
-            case HALF -> frame.memory().putShort(at, HalfFloat.ofFloat(level));
-            default -> frame.memory().putFloat(at, level);
-        }
     }
 
     private static float oddOne(Random random) {
