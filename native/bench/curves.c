@@ -6,17 +6,7 @@
 
 #include <string.h>
 
-#ifdef EVB_NATIVE
-#define NAME(name) name##_native
-#else
-#define NAME(name) name
-#endif
-
-#if defined(__GNUC__)
-#define EXPORT __attribute__((visibility("default")))
-#else
-#define EXPORT
-#endif
+#include "names.h"
 
 enum { MOST_COLUMNS = 16384, BLACK = 64, SPAN = 876, CHROMA_SPAN = 896, ACHROMATIC = 512, LOWEST = 4, HIGHEST = 1019 };
 

@@ -8,17 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#ifdef EVB_NATIVE
-#define NAME(name) name##_native
-#else
-#define NAME(name) name
-#endif
-
-#if defined(__GNUC__)
-#define EXPORT __attribute__((visibility("default")))
-#else
-#define EXPORT
-#endif
+#include "names.h"
 
 enum { BLOCK = 512, MOST_COLUMNS = 16384, TILE = 16, CODES = 3504 };
 
