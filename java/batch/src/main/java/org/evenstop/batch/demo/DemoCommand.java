@@ -17,19 +17,13 @@ import java.util.concurrent.Callable;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 import java.util.stream.Stream;
-import org.evenstop.batch.media.ClipInfo;
 import org.evenstop.batch.media.ClipReader;
-import org.evenstop.batch.media.ClipWriter;
 import org.evenstop.batch.media.OutputCodec;
 import org.evenstop.batch.media.PendingFile;
-import org.evenstop.batch.media.PictureShape;
 import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.InputException;
-import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.json.EvenstopFiles;
-import org.evenstop.engine.level.CodeDepth;
-import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.profile.Profile;
 import picocli.CommandLine.Command;
@@ -43,8 +37,6 @@ import picocli.CommandLine.Spec;
         "The clips are made by code: a day at a small boatyard that does not exist."})
 public final class DemoCommand implements Callable<Integer> {
     private static final OutputCodec CODEC = OutputCodec.PRORES_HQ;
-    /** ITU-T H.273: 1 is BT.709 for primaries, transfer and matrix; FFmpeg counts chroma location from 1, left. */
-    private static final ClipInfo.ColourTags BT709 = new ClipInfo.ColourTags(1, 1, 1, 1);
     private static final Pattern SIZE = Pattern.compile("(\\d{1,5})x(\\d{1,5})");
     private static final String PRESET = "even";
     private static final String PRESETS_PICTURE = "presets.png";
@@ -92,7 +84,7 @@ public final class DemoCommand implements Callable<Integer> {
         for (Shot shot : DemoShoot.shots()) {
             err.println(String.format(Locale.ROOT, "demo: clip %d of %d: %s (%s)", all.size() + 1, DemoShoot.shots().size(), shot.name(), shot.how()));
             Path clip = clips.resolve(shot.name() + "." + CODEC.extension());
-            film(shoot, shot, clip);
+            DemoClip.film(shoot, shot, clip, CODEC);
             shoot.forgetUnneeded(shot);
             ClipRender.Result result = render.run(clip, normalised.resolve(shot.name() + ".evenstop." + CODEC.extension()),
                 normalised.resolve(shot.name() + ".correction.json"));
@@ -168,27 +160,6 @@ public final class DemoCommand implements Callable<Integer> {
             file.commit();
         } catch (IOException failed) {
             throw new InputException(target + ": could not be written (" + InputException.reason(failed) + "); give another folder with --out", failed);
-        }
-    }
-
-    private static void film(DemoShoot shoot, Shot shot, Path clip) {
-        PictureShape shape = new PictureShape(shoot.width(), shoot.height(), ChromaSampling.S422, CodeDepth.BITS10, LumaStandard.BT709, false, true, true);
-        try (ClipWriter writer = ClipWriter.create(clip, CODEC, shape, DemoShoot.FRAMES_PER_SECOND, 1, BT709, true)) {
-            shoot.film(shot, new FrameSink() {
-                private ClipWriter.EncodedFrame lent;
-
-                @Override
-                public PlanarFrame next() {
-                    lent = writer.lend();
-                    return lent.picture();
-                }
-
-                @Override
-                public void accept(PlanarFrame frame, double seconds) {
-                    writer.write(lent);
-                }
-            });
-            writer.finish();
         }
     }
 

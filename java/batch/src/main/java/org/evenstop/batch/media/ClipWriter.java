@@ -359,9 +359,25 @@ public final class ClipWriter implements AutoCloseable {
         write(frame, times.timestamp(), times.duration() > 0 ? times.duration() : frameDuration, times.interlaced(), times.topFieldFirst());
     }
 
+    /**
+     * Encodes a decoded frame, of this or another clip, where it lies and as it is; it may be released afterwards.
+     *
+     * @throws IllegalArgumentException when it has not the shape of the frames to be written
+     */
+    public void write(DecodedFrame frame, DecodedFrameTimes times) {
+        if (frame.av.width() != shape.width() || frame.av.height() != shape.height() || frame.av.format() != encoder.pix_fmt()) {
+            throw new IllegalArgumentException("a frame of " + PictureShape.of(frame.picture()) + " is not what is encoded, " + shape);
+        }
+        encode(frame.av, times.timestamp(), times.duration() > 0 ? times.duration() : frameDuration, times.interlaced(), times.topFieldFirst());
+    }
+
     private void write(EncodedFrame frame, long timestamp, long duration, boolean interlaced, boolean topFieldFirst) {
+        encode(frame.av, timestamp, duration, interlaced, topFieldFirst);
+        free.add(frame);
+    }
+
+    private void encode(AVFrame av, long timestamp, long duration, boolean interlaced, boolean topFieldFirst) {
         writeWaitingPackets();
-        AVFrame av = frame.av;
         lastTime = Math.max(timestamp, lastTime == Long.MIN_VALUE ? timestamp : lastTime + 1);
         av.pts(lastTime);
         av.duration(duration);
@@ -374,7 +390,6 @@ public final class ClipWriter implements AutoCloseable {
         av.sample_aspect_ratio(encoder.sample_aspect_ratio());
         Libav.check(avcodec.avcodec_send_frame(encoder, av), target + ": frame " + framesWritten + " cannot be encoded");
         framesWritten++;
-        free.add(frame);
         drain();
     }
 
