@@ -19,16 +19,16 @@ import picocli.CommandLine.Option;
 import picocli.CommandLine.Spec;
 import picocli.CommandLine.TypeConversionException;
 
-/** {@code evenstop bench}: kernels, general libraries and the plug-in in its host, each beside a copy of the same frame. */
+/** {@code evenstop bench}: kernels, general libraries, the plug-in in its host and renders. */
 @Command(name = "bench", mixinStandardHelpOptions = true, sortOptions = false,
     description = "Times the kernels on UHD frames, interleaved and warm, beside a copy of the same frame, the same maths in C and general"
-        + " libraries, and the plug-in in the bundled test host.",
+        + " libraries, the plug-in in the bundled test host, and renders beside decoding and encoding alone.",
     footer = {"", "evenstop bench jmh [options of JMH]   runs the JMH benchmarks instead; -prof gc shows what is allocated.",
         "Exit codes: 0 done, 1 a budget is missed (--check) or a picture is wrong, 2 wrong use."})
 final class BenchCommand implements Callable<Integer> {
     /** A part of the run. */
     enum Part {
-        FLOAT("float"), HALF("half"), SHORT("16"), BYTE("8"), S422("422"), S420("420"), S444("444"), HOST("host");
+        FLOAT("float"), HALF("half"), SHORT("16"), BYTE("8"), S422("422"), S420("420"), S444("444"), HOST("host"), BATCH("batch");
 
         private final String word;
 
@@ -62,7 +62,7 @@ final class BenchCommand implements Callable<Integer> {
     private boolean check;
 
     @Option(names = "--only", paramLabel = "PART", split = ",", converter = PartWord.class,
-        description = "Only these parts: float, half, 16, 8 (RGBA), 422, 420, 444 (planar), host. Repeatable or with commas.")
+        description = "Only these parts: float, half, 16, 8 (RGBA), 422, 420, 444 (planar), host, batch (renders). Repeatable or with commas.")
     private List<Part> only = List.of();
 
     @Spec
@@ -100,6 +100,10 @@ final class BenchCommand implements Callable<Integer> {
                 line.getErr().println("timing the plug-in in its host");
                 host(bench, results);
             }
+        }
+        if (parts.contains(Part.BATCH)) {
+            line.getErr().println("timing renders");
+            BatchRenders.time(results);
         }
         return Main.report(line, machine, results, "evenstop bench", json, check);
     }

@@ -35,11 +35,13 @@ final class Report {
                 number(two / results.copyMs(t.format(), 2), "%.2f"), number(t.medianMs() / two, "%.2f"),
                 t.allocated() < 0 ? "-" : Long.toString(t.allocated()));
         }
-        if (!results.values().isEmpty()) {
-            out.println();
-            for (Results.Value v : results.values()) {
-                out.printf(Locale.ROOT, "%-58s %10s %-3s %s%n", v.what(), number(v.value(), "%.2f"), v.unit(), v.note());
+        Results.Value.Part part = null;
+        for (Results.Value v : results.values()) {
+            if (v.part() != part) {
+                out.println();
+                part = v.part();
             }
+            out.printf(Locale.ROOT, "%-58s %10s %-3s %s%n", v.what(), number(v.value(), "%.2f"), v.unit(), v.note());
         }
         if (!results.absent().isEmpty()) {
             out.println();
@@ -69,9 +71,10 @@ final class Report {
                 row.put("bytesPerFrame", t.allocated());
             }
         }
-        var values = root.putArray("host");
+        root.putArray("host");
+        root.putArray("batch");
         for (Results.Value v : results.values()) {
-            ObjectNode value = values.addObject().put("what", v.what()).put("unit", v.unit());
+            ObjectNode value = root.withArray(v.part().name().toLowerCase(Locale.ROOT)).addObject().put("what", v.what()).put("unit", v.unit());
             if (Double.isFinite(v.value())) {
                 value.put("value", rounded(v.value()));
             }

@@ -6,8 +6,10 @@ import java.util.List;
 
 /** Everything a run measured, and why something was not. */
 final class Results {
-    /** A line about the plug-in in its host: {@code value} in {@code unit}. */
-    record Value(String what, double value, String unit, String note) {
+    /** A line about the plug-in in its host, or about renders: {@code value} in {@code unit}. */
+    record Value(Part part, String what, double value, String unit, String note) {
+        /** What was timed in processes of its own. */
+        enum Part { HOST, BATCH }
     }
 
     private final List<Row.Timing> timings = new ArrayList<>();
@@ -19,8 +21,14 @@ final class Results {
         rows.forEach(row -> timings.add(row.timing()));
     }
 
+    /** A line about the plug-in in its host. */
     void add(String what, double value, String unit, String note) {
-        values.add(new Value(what, value, unit, note));
+        values.add(new Value(Value.Part.HOST, what, value, unit, note));
+    }
+
+    /** A line about renders. */
+    void addBatch(String what, double value, String unit, String note) {
+        values.add(new Value(Value.Part.BATCH, what, value, unit, note));
     }
 
     void add(Budget budget) {

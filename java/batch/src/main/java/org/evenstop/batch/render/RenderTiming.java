@@ -56,7 +56,7 @@ public final class RenderTiming implements AutoCloseable {
     /** Of the last render. */
     private Correction used;
 
-    private RenderTiming(int width, int height, int frames) throws IOException {
+    RenderTiming(int width, int height, int frames) throws IOException {
         threads = Runtime.getRuntime().availableProcessors();
         folder = Files.createTempDirectory("evenstop-batch-timing");
         clip = folder.resolve("clip." + CODEC.extension());
@@ -68,6 +68,11 @@ public final class RenderTiming implements AutoCloseable {
         try (ClipReader reader = ClipReader.open(clip)) {
             measured = ClipMeasure.of(reader, (stage, done, all) -> { });
         }
+    }
+
+    /** Where the clips are while this is open. */
+    Path folder() {
+        return folder;
     }
 
     /**
@@ -85,7 +90,7 @@ public final class RenderTiming implements AutoCloseable {
         System.exit(0);
     }
 
-    private String run(int rounds) {
+    String run(int rounds) {
         Map<String, Runnable> passes = new LinkedHashMap<>();
         passes.put("decode", this::decode);
         passes.put("decodeAndEncodeSource", this::decodeAndEncodeSource);
