@@ -27,133 +27,165 @@ import jdk.incubator.vector.ShortVector;
  * Rows of Y'CbCr codes, 8 bit in bytes or more in 16-bit words, to levels and back as the scalar kernel converts them. Rows
  * may be taken apart into even and odd columns: chroma sites of 4:2:2 and 4:2:0 lie at even ones.
  *
- * <p>A row is copied to a stage of its own first, so that loops may run past its end and meet one kind of memory only.
+ * <p>Loops go in whole registers and meet memory outside the Java heap only. A row is read where it lies if the memory goes on far enough behind
+ * it, and written where it goes if its length is one of whole registers; else a stage stands in.
  * Little-endian machines only: the even column is the low half of a pair.
  */
 final class Codes {
     private final boolean eightBit;
+    private final int bytesPerCode;
     private final MemorySegment stage;
 
     /** @param width samples in the longest row */
     Codes(int width, boolean eightBit) {
         this.eightBit = eightBit;
+        bytesPerCode = eightBit ? 1 : 2;
         stage = Arena.ofAuto().allocate(2L * Lanes.roundedUp(width) + 8L * COUNT, 64);
     }
 
     /** Every sample: {@code into[at + x] = (code - zero) * perCode}. */
     void read(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, float[] into, int at) {
-        take(plane, rowOffset, samples);
+        boolean direct = isDirect(plane, rowOffset, Lanes.roundedUp(samples));
+        MemorySegment from = direct ? plane : taken(plane, rowOffset, samples);
+        long first = direct ? rowOffset : 0;
         if (eightBit) {
-            bytes(stage, samples, zero, perCode, into, at);
+            bytes(from, first, samples, zero, perCode, into, at);
         } else {
-            shorts(stage, samples, zero, perCode, into, at);
+            shorts(from, first, samples, zero, perCode, into, at);
         }
     }
 
     /** Even and odd columns apart; what stands for the missing last odd column of an odd width is no level. */
     void readPairs(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
-        take(plane, rowOffset, samples);
+        boolean direct = isDirect(plane, rowOffset, 2 * Lanes.roundedUp((samples + 1) / 2));
+        MemorySegment from = direct ? plane : taken(plane, rowOffset, samples);
+        long first = direct ? rowOffset : 0;
         if (eightBit) {
-            bytePairs(stage, samples, zero, perCode, even, odd, at);
+            bytePairs(from, first, samples, zero, perCode, even, odd, at);
         } else {
-            shortPairs(stage, samples, zero, perCode, even, odd, at);
+            shortPairs(from, first, samples, zero, perCode, even, odd, at);
         }
     }
 
-    private void take(MemorySegment plane, long rowOffset, int samples) {
-        MemorySegment.copy(plane, rowOffset, stage, 0, eightBit ? samples : 2L * samples);
+    private boolean isDirect(MemorySegment plane, long rowOffset, int samples) {
+        return plane.isNative() && rowOffset + (long) samples * bytesPerCode <= plane.byteSize();
     }
 
-    /** Writes the row that {@link #put} and {@link #putPairs} have staged. */
-    void write(MemorySegment plane, long rowOffset, int samples) {
-        MemorySegment.copy(stage, 0, plane, rowOffset, eightBit ? samples : 2L * samples);
+    private MemorySegment taken(MemorySegment plane, long rowOffset, int samples) {
+        MemorySegment.copy(plane, rowOffset, stage, 0, (long) samples * bytesPerCode);
+        return stage;
     }
 
-    /** Stages {@code level * perLevel + zero}, rounded and held within lowest..highest, from column on. */
-    void put(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, int column) {
+    /** Whether {@link #put} may write such a row where it goes: to {@code plane} from {@code rowOffset} on, else to the stage from 0 on. */
+    boolean isWhole(MemorySegment plane, int samples) {
+        return plane.isNative() && samples % COUNT == 0;
+    }
+
+    /** The same for {@link #putPairs}. */
+    boolean isWholePairs(MemorySegment plane, int samples) {
+        return plane.isNative() && samples % (2 * COUNT) == 0;
+    }
+
+    MemorySegment stage() {
+        return stage;
+    }
+
+    /** Brings the row that was put to the stage to its place. */
+    void finish(MemorySegment plane, long rowOffset, int samples) {
+        MemorySegment.copy(stage, 0, plane, rowOffset, (long) samples * bytesPerCode);
+    }
+
+    /**
+     * Puts {@code level * perLevel + zero}, rounded and held within lowest..highest.
+     *
+     * @param rowAt  byte of {@code memory} at which the row begins
+     * @param column of the first level
+     */
+    void put(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt, int column) {
         if (eightBit) {
-            putBytes(levels, from, count, perLevel, zero, lowest, highest, stage, column);
+            putBytes(levels, from, count, perLevel, zero, lowest, highest, memory, rowAt + column);
         } else {
-            putShorts(levels, from, count, perLevel, zero, lowest, highest, stage, 2L * column);
+            putShorts(levels, from, count, perLevel, zero, lowest, highest, memory, rowAt + 2L * column);
         }
     }
 
     /** As {@link #put} for columns that were taken apart; {@code column} is even. */
-    void putPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, int column) {
+    void putPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt,
+                  int column) {
         if (eightBit) {
-            putBytePairs(levels, even, odd, count, perLevel, zero, lowest, highest, stage, column);
+            putBytePairs(levels, even, odd, count, perLevel, zero, lowest, highest, memory, rowAt + column);
         } else {
-            putShortPairs(levels, even, odd, count, perLevel, zero, lowest, highest, stage, 2L * column);
+            putShortPairs(levels, even, odd, count, perLevel, zero, lowest, highest, memory, rowAt + 2L * column);
         }
     }
 
-    private static void bytes(MemorySegment stage, int samples, int zero, float perCode, float[] into, int at) {
+    private static void bytes(MemorySegment from, long first, int samples, int zero, float perCode, float[] into, int at) {
         for (int i = 0; i < samples; i += COUNT) {
-            IntVector code = (IntVector) ByteVector.fromMemorySegment(B, stage, i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
+            IntVector code = (IntVector) ByteVector.fromMemorySegment(B, from, first + i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
             ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, at + i);
         }
     }
 
-    private static void shorts(MemorySegment stage, int samples, int zero, float perCode, float[] into, int at) {
+    private static void shorts(MemorySegment from, long first, int samples, int zero, float perCode, float[] into, int at) {
         for (int i = 0; i < samples; i += COUNT) {
-            IntVector code = (IntVector) ShortVector.fromMemorySegment(S, stage, 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            IntVector code = (IntVector) ShortVector.fromMemorySegment(S, from, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
             ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, at + i);
         }
     }
 
-    private static void bytePairs(MemorySegment stage, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    private static void bytePairs(MemorySegment from, long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
         for (int i = 0; 2 * i < samples; i += COUNT) {
-            IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, stage, 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, from, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
             ((FloatVector) pair.and(0xff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(even, at + i);
             ((FloatVector) pair.lanewise(LSHR, 8).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(odd, at + i);
         }
     }
 
-    private static void shortPairs(MemorySegment stage, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    private static void shortPairs(MemorySegment from, long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
         for (int i = 0; 2 * i < samples; i += COUNT) {
-            IntVector pair = IntVector.fromMemorySegment(I, stage, 4L * i, ORDER);
+            IntVector pair = IntVector.fromMemorySegment(I, from, first + 4L * i, ORDER);
             ((FloatVector) pair.and(0xffff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(even, at + i);
             ((FloatVector) pair.lanewise(LSHR, 16).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(odd, at + i);
         }
     }
 
     private static void putBytes(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest,
-                                 MemorySegment stage, long to) {
+                                 MemorySegment memory, long to) {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector code = FloatVector.fromArray(F, levels, from + i).mul(perLevel).add(zero).add(0.5f);
             ((ByteVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2B, B, 0))
-                .intoMemorySegment(stage, to + i, ORDER);
+                .intoMemorySegment(memory, to + i, ORDER);
         }
     }
 
     private static void putShorts(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest,
-                                  MemorySegment stage, long to) {
+                                  MemorySegment memory, long to) {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector code = FloatVector.fromArray(F, levels, from + i).mul(perLevel).add(zero).add(0.5f);
             ((ShortVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2S, S, 0))
-                .intoMemorySegment(stage, to + 2L * i, ORDER);
+                .intoMemorySegment(memory, to + 2L * i, ORDER);
         }
     }
 
     private static void putBytePairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest,
-                                     MemorySegment stage, long to) {
+                                     MemorySegment memory, long to) {
         for (int i = 0; i < count; i += COUNT) {
             IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            ((ShortVector) low.or(high.lanewise(LSHL, 8)).convertShape(I2S, S, 0)).intoMemorySegment(stage, to + 2L * i, ORDER);
+            ((ShortVector) low.or(high.lanewise(LSHL, 8)).convertShape(I2S, S, 0)).intoMemorySegment(memory, to + 2L * i, ORDER);
         }
     }
 
     private static void putShortPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest,
-                                      MemorySegment stage, long to) {
+                                      MemorySegment memory, long to) {
         for (int i = 0; i < count; i += COUNT) {
             IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            low.or(high.lanewise(LSHL, 16)).intoMemorySegment(stage, to + 4L * i, ORDER);
+            low.or(high.lanewise(LSHL, 16)).intoMemorySegment(memory, to + 4L * i, ORDER);
         }
     }
 }

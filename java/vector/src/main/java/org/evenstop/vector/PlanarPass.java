@@ -46,6 +46,10 @@ final class PlanarPass {
     private MemorySegment luma;
     private MemorySegment cbPlane;
     private MemorySegment crPlane;
+    private MemorySegment cbMemory;
+    private MemorySegment crMemory;
+    private long cbAt;
+    private long crAt;
     private int chromaWidth;
     private int chromaHeight;
     private float wr;
@@ -81,6 +85,8 @@ final class PlanarPass {
         luma = null;
         cbPlane = null;
         crPlane = null;
+        cbMemory = null;
+        crMemory = null;
     }
 
     private static MemorySegment whole(ByteBuffer plane) {
@@ -126,15 +132,21 @@ final class PlanarPass {
         lumaCodes.read(luma, (long) row * frame.lumaStride(), width, frame.blackCode(), 1f / frame.lumaSpan(), even, PAD);
         readChroma(cbPlane, frame.chromaStride(), row, cbCodes, cb);
         readChroma(crPlane, frame.chromaStride(), row, crCodes, cr);
+        long lumaAt = (long) row * out.lumaStride();
+        long chromaAt = (long) row * out.chromaStride();
+        boolean direct = lumaCodes.isWhole(lumaOut, width);
+        directChroma(cbOut, crOut, chromaAt, width);
         for (int x = 0; x < width; x += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(width - x));
             toRgb(even, PAD + x, cb, cr, PAD + x, runs.rgb, count, crToRed, crToGreen, cbToGreen, cbToBlue);
             runs.correct(count);
-            putLuma(0, count, x);
+            putLuma(count, direct ? lumaOut : lumaCodes.stage(), direct ? lumaAt : 0, x);
             putChroma(count, x);
         }
-        lumaCodes.write(lumaOut, (long) row * out.lumaStride(), width);
-        writeChroma(row, cbOut, crOut, out);
+        if (!direct) {
+            lumaCodes.finish(lumaOut, lumaAt, width);
+        }
+        finishChroma(cbOut, crOut, chromaAt, width);
     }
 
     private void correctLumaRow(int row, MemorySegment lumaOut, PlanarFrame out) {
@@ -146,6 +158,10 @@ final class PlanarPass {
         cb[PAD + chromaWidth] = cb[PAD + chromaWidth - 1];
         cr[PAD + chromaWidth] = cr[PAD + chromaWidth - 1];
         boolean cosited = frame.chromaCosited();
+        long lumaAt = (long) row * out.lumaStride();
+        boolean direct = lumaCodes.isWholePairs(lumaOut, frame.width());
+        MemorySegment memory = direct ? lumaOut : lumaCodes.stage();
+        long rowAt = direct ? lumaAt : 0;
         for (int c = 0; c < chromaWidth; c += BLOCK / 2) {
             int count = Math.min(BLOCK / 2, Lanes.roundedUp(chromaWidth - c));
             toRgbBetween(even, PAD + c, PAD + c - 1, cosited ? 0f : 0.25f, 0, count);
@@ -153,19 +169,26 @@ final class PlanarPass {
             runs.correctLumaOnly(2 * count);
             lumaOf(runs.rgb, 2 * count, wr, wg, wb, atSites);
             lumaCodes.putPairs(atSites, 0, count, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(),
-                frame.highestCode(), 2 * c);
+                frame.highestCode(), memory, rowAt, 2 * c);
         }
-        lumaCodes.write(lumaOut, (long) row * out.lumaStride(), frame.width());
+        if (!direct) {
+            lumaCodes.finish(lumaOut, lumaAt, frame.width());
+        }
     }
 
+    /** Follows {@link #correctLumaRow} of the first luma row that it goes with: 4:2:2 still has that row's levels at hand. */
     private void correctChromaRow(int chromaRow, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
-        averageLumaRow(chromaRow);
+        if (frame.sampling().shiftY() == 1) {
+            averageLumaRow(chromaRow);
+            readChroma(cbPlane, frame.chromaStride(), chromaRow, cbCodes, cb);
+            readChroma(crPlane, frame.chromaStride(), chromaRow, crCodes, cr);
+        }
         odd[PAD - 1] = even[PAD];
         if ((frame.width() & 1) == 1) {
             odd[PAD + chromaWidth - 1] = even[PAD + chromaWidth - 1];
         }
-        readChroma(cbPlane, frame.chromaStride(), chromaRow, cbCodes, cb);
-        readChroma(crPlane, frame.chromaStride(), chromaRow, crCodes, cr);
+        long chromaAt = (long) chromaRow * out.chromaStride();
+        directChroma(cbOut, crOut, chromaAt, chromaWidth);
         for (int c = 0; c < chromaWidth; c += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(chromaWidth - c));
             if (frame.chromaCosited()) {
@@ -177,7 +200,7 @@ final class PlanarPass {
             runs.correct(count);
             putChroma(count, c);
         }
-        writeChroma(chromaRow, cbOut, crOut, out);
+        finishChroma(cbOut, crOut, chromaAt, chromaWidth);
     }
 
     private void readLumaPairs(int row, float[] even, float[] odd) {
@@ -209,12 +232,8 @@ final class PlanarPass {
         mix(cr, otherChroma, share, PAD, PAD + chromaWidth);
     }
 
-    /** Luma at the height of a chroma row, at luma columns. */
+    /** Luma at the height of a chroma row of 4:2:0, at luma columns. */
     private void averageLumaRow(int chromaRow) {
-        if (frame.sampling().shiftY() == 0) {
-            readLumaPairs(chromaRow, even, odd);
-            return;
-        }
         int own = 2 * chromaRow;
         readLumaPairs(own, even, odd);
         readLumaPairs(Math.min(own + 1, frame.height() - 1), otherEven, otherOdd);
@@ -232,9 +251,29 @@ final class PlanarPass {
         toRgbBetween(luma, cb, cr, site, neighbour, share, runs.rgb, run, count, crToRed, crToGreen, cbToGreen, cbToBlue);
     }
 
-    private void putLuma(int run, int count, int column) {
+    private void putLuma(int count, MemorySegment memory, long rowAt, int column) {
         lumaOf(runs.rgb, count, wr, wg, wb, atSites);
-        lumaCodes.put(atSites, run, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(), column);
+        lumaCodes.put(atSites, 0, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(), memory,
+            rowAt, column);
+    }
+
+    /** Where a row of chroma is put. */
+    private void directChroma(MemorySegment cbOut, MemorySegment crOut, long rowAt, int samples) {
+        boolean cbDirect = cbCodes.isWhole(cbOut, samples);
+        boolean crDirect = crCodes.isWhole(crOut, samples);
+        cbMemory = cbDirect ? cbOut : cbCodes.stage();
+        crMemory = crDirect ? crOut : crCodes.stage();
+        cbAt = cbDirect ? rowAt : 0;
+        crAt = crDirect ? rowAt : 0;
+    }
+
+    private void finishChroma(MemorySegment cbOut, MemorySegment crOut, long rowAt, int samples) {
+        if (cbMemory == cbCodes.stage()) {
+            cbCodes.finish(cbOut, rowAt, samples);
+        }
+        if (crMemory == crCodes.stage()) {
+            crCodes.finish(crOut, rowAt, samples);
+        }
     }
 
     private void putChroma(int count, int column) {
@@ -242,15 +281,10 @@ final class PlanarPass {
         lumaOf(runs.rgb, count, wr, wg, wb, atSites);
         subtract(runs.rgb, 2 * BLOCK, atSites, difference, count);
         cbCodes.put(difference, 0, count, 1f / (cbToBlue * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
-            frame.highestCode(), column);
+            frame.highestCode(), cbMemory, cbAt, column);
         subtract(runs.rgb, 0, atSites, difference, count);
         crCodes.put(difference, 0, count, 1f / (crToRed * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
-            frame.highestCode(), column);
-    }
-
-    private void writeChroma(int row, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
-        cbCodes.write(cbOut, (long) row * out.chromaStride(), chromaWidth);
-        crCodes.write(crOut, (long) row * out.chromaStride(), chromaWidth);
+            frame.highestCode(), crMemory, crAt, column);
     }
 
     private static void toRgb(float[] luma, int lumaAt, float[] cb, float[] cr, int chromaAt, float[] rgb, int count,

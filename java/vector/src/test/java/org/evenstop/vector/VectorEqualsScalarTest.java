@@ -6,6 +6,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import java.nio.ByteBuffer;
+import java.nio.ByteOrder;
 import java.util.Random;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.frame.ChromaSampling;
@@ -70,8 +71,9 @@ class VectorEqualsScalarTest {
             Correction correction = correction(random);
             float strength = random.nextInt(3) > 0 ? 1f : random.nextFloat();
             PlanarFrame source = planar(random);
-            PlanarFrame expected = empty(source);
-            PlanarFrame got = empty(source);
+            boolean direct = random.nextInt(3) > 0;
+            PlanarFrame expected = empty(source, direct);
+            PlanarFrame got = empty(source, direct);
             scalar.apply(source, expected, 0, source.height(), correction, strength);
             int middle = source.height() / 2 & ~1;
             vector.apply(source, got, middle, source.height(), correction, strength);
@@ -184,8 +186,14 @@ class VectorEqualsScalarTest {
         LumaStandard[] standards = LumaStandard.values();
         int width = WIDTHS[random.nextInt(WIDTHS.length)];
         int height = 1 + random.nextInt(7);
-        PlanarFrame frame = PlanarFrame.allocate(width, height, samplings[random.nextInt(samplings.length)],
-            depths[random.nextInt(depths.length)], standards[random.nextInt(standards.length)], random.nextInt(3) == 0,
+        ChromaSampling sampling = samplings[random.nextInt(samplings.length)];
+        CodeDepth depth = depths[random.nextInt(depths.length)];
+        int lumaStride = width * depth.bytesPerSample() + padding(random);
+        int chromaStride = sampling.chromaWidth(width) * depth.bytesPerSample() + padding(random);
+        int chromaBytes = chromaStride * sampling.chromaHeight(height);
+        boolean direct = random.nextInt(3) > 0;
+        PlanarFrame frame = new PlanarFrame(plane(lumaStride * height, direct, random), plane(chromaBytes, direct, random), plane(chromaBytes, direct, random),
+            lumaStride, chromaStride, width, height, sampling, depth, standards[random.nextInt(standards.length)], random.nextInt(3) == 0,
             random.nextBoolean(), random.nextBoolean());
         boolean wild = random.nextInt(4) == 0;
         int codes = frame.depth().maxCode() + 1;
@@ -205,9 +213,33 @@ class VectorEqualsScalarTest {
         return frame;
     }
 
-    private static PlanarFrame empty(PlanarFrame frame) {
-        return PlanarFrame.allocate(frame.width(), frame.height(), frame.sampling(), frame.depth(), frame.standard(), frame.fullRange(),
-            frame.chromaCosited(), frame.chromaTop());
+    /** Bytes behind each row, which must stay as they are; even, as samples are. */
+    private static int padding(Random random) {
+        return 2 * random.nextInt(3) * random.nextInt(40);
+    }
+
+    /** Random bytes on the heap or outside it, some before the first row. */
+    private static ByteBuffer plane(int bytes, boolean direct, Random random) {
+        int before = random.nextInt(20);
+        ByteBuffer memory = direct ? ByteBuffer.allocateDirect(before + bytes) : ByteBuffer.allocate(before + bytes);
+        byte[] noise = new byte[before + bytes];
+        random.nextBytes(noise);
+        memory.put(0, noise);
+        return memory.slice(before, bytes).order(ByteOrder.nativeOrder());
+    }
+
+    /** A frame of the same shape and strides whose bytes are all the same; where the rows go there is other memory too. */
+    private static PlanarFrame empty(PlanarFrame frame, boolean direct) {
+        return new PlanarFrame(like(frame.luma(), direct), like(frame.cb(), direct), like(frame.cr(), direct), frame.lumaStride(), frame.chromaStride(),
+            frame.width(), frame.height(), frame.sampling(), frame.depth(), frame.standard(), frame.fullRange(), frame.chromaCosited(), frame.chromaTop());
+    }
+
+    private static ByteBuffer like(ByteBuffer plane, boolean direct) {
+        ByteBuffer memory = (direct ? ByteBuffer.allocateDirect(plane.capacity()) : ByteBuffer.allocate(plane.capacity())).order(ByteOrder.nativeOrder());
+        for (int i = 0; i < memory.capacity(); i++) {
+            memory.put(i, (byte) 0x5a);
+        }
+        return memory;
     }
 
     @Test
