@@ -22,6 +22,7 @@ import org.evenstop.batch.media.PendingFile;
 import org.evenstop.batch.render.ClipFollow;
 import org.evenstop.batch.render.ClipMeasure;
 import org.evenstop.batch.render.ClipRender;
+import org.evenstop.batch.render.FasterCode;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.follow.LightKey;
 import org.evenstop.engine.follow.LightShot;
@@ -117,6 +118,7 @@ final class RenderCommand implements Callable<Integer> {
     public Integer call() {
         PrintWriter out = spec.commandLine().getOut();
         PrintWriter err = spec.commandLine().getErr();
+        FasterCode.await();
         OutputCodec format = OutputCodec.named(codec);
         Preset wanted = EvenstopFiles.preset(preset);
         if (subject != null) {
@@ -273,6 +275,7 @@ final class RenderCommand implements Callable<Integer> {
             progress.begin("measuring " + job.clip());
             long started = System.nanoTime();
             try (ClipReader reader = ClipReader.open(job.clip())) {
+                FasterCode.expect(reader.info());
                 ClipMeasure measured = ClipMeasure.of(reader, progress);
                 if (!measured.damage().isGrave()) {
                     if (camera.isAuto()) {

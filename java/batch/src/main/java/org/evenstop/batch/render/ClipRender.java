@@ -40,8 +40,10 @@ import org.evenstop.engine.solve.Solver;
  * Output and correction file appear together when all went well, else neither.
  */
 public final class ClipRender {
-    /** Frames waiting between two stages: enough to ride out an uneven stage, few enough for UHD. */
-    private static final int QUEUE = 4;
+    /** Decoded frames waiting: enough to ride out an uneven stage, few enough for UHD. */
+    private static final int DECODED = 4;
+    /** Corrected frames waiting. The encoder has a queue of its own, and memory that nobody has written to yet is slow. */
+    private static final int CORRECTED = 2;
 
     private final Settings settings;
     private final ProgressListener progress;
@@ -94,7 +96,7 @@ public final class ClipRender {
     }
 
     /**
-     * A clip that was measured before its turn to be rendered.
+     * A clip that was measured before its turn to be rendered, and told to {@link FasterCode} then.
      *
      * @param seconds that took; counted as if it had been done in its turn
      */
@@ -149,6 +151,9 @@ public final class ClipRender {
                 throw new InputException(output + ": is already there; add --overwrite to replace it, or give another folder with --out");
             }
             refuseForeignTransfer(clip, reader.info().colour());
+            if (ahead == null) {
+                FasterCode.expect(reader.info());
+            }
             ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
             ClipFollow follow = follows ? ClipFollow.of(reader, measured.measurement(), settings.profile(), settings.preset(), solving, progress) : null;
@@ -227,8 +232,8 @@ public final class ClipRender {
         private final long expected;
         private final long[] picks;
         private final ClipMeter after;
-        private final BlockingQueue<Object> decoded = new ArrayBlockingQueue<>(QUEUE);
-        private final BlockingQueue<Object> corrected = new ArrayBlockingQueue<>(QUEUE);
+        private final BlockingQueue<Object> decoded = new ArrayBlockingQueue<>(DECODED);
+        private final BlockingQueue<Object> corrected = new ArrayBlockingQueue<>(CORRECTED);
         private final Object end = new Object();
         private final AtomicReference<Throwable> failure = new AtomicReference<>();
         private final AtomicLong decodeNanos = new AtomicLong();

@@ -30,6 +30,7 @@ public final class Rehearsals<T> {
     private static final long HEAD_START_MILLIS = 400;
     private static final int LEAST_ROUNDS = 40;
     private static final int MOST_ROUNDS = 4000;
+    private static volatile boolean heldBack;
 
     /** One kind of work, on memory of its own; its text names it in the log. */
     public interface Piece<T> {
@@ -76,9 +77,17 @@ public final class Rehearsals<T> {
         return states.get(kind) == READY ? faster : null;
     }
 
+    /**
+     * Lets nothing new be rehearsed in this process, or lets it again: compiling the faster code takes seconds of processor time, which a
+     * little work does not pay for.
+     */
+    public static void holdBack(boolean hold) {
+        heldBack = hold;
+    }
+
     /** Whether {@link #ask} would do anything. */
     public boolean isOpen(int kind) {
-        return states.get(kind) <= SEEN && !refused;
+        return !heldBack && states.get(kind) <= SEEN && !refused;
     }
 
     /** Tells that work of a kind has come. */

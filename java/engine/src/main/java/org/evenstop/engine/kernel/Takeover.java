@@ -57,6 +57,11 @@ final class Takeover implements CorrectionKernel {
         (faster == null ? scalar : faster).apply(source, destination, rowFrom, rowTo, correction, strength);
     }
 
+    /** Whether anything was rehearsed; for tests. */
+    boolean isStarted() {
+        return rehearsals.isStarted();
+    }
+
     /** Whether a kind is handed over; for tests. */
     boolean isReady(PackedFrame source, Correction correction, float strength) {
         return rehearsals.isReady(Kind.of(source, correction, strength));

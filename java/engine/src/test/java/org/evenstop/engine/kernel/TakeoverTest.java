@@ -93,6 +93,27 @@ class TakeoverTest {
     }
 
     @Test
+    void nothingIsRehearsedWhileThatIsHeldBack() throws InterruptedException {
+        Remembering quick = new Remembering();
+        Takeover takeover = new Takeover(SCALAR, () -> quick);
+        PackedFrame source = frame();
+        Rehearsals.holdBack(true);
+        try {
+            for (int i = 0; i < 5; i++) {
+                requireRight(takeover, source);
+            }
+            assertFalse(takeover.isStarted());
+        } finally {
+            Rehearsals.holdBack(false);
+        }
+        requireRight(takeover, source);
+        assertTrue(takeover.isStarted());
+        while (!takeover.isReady(source, BRIGHTER, 1f)) {
+            Thread.sleep(5);
+        }
+    }
+
+    @Test
     void aKernelOfOtherPixelsIsRefused() throws InterruptedException {
         Takeover takeover = new Takeover(SCALAR, () -> new Remembering() {
             @Override
