@@ -429,6 +429,8 @@ static int create_vm(CreateVm *create, const char *resources, char *const *jars,
   OPTION("-Xmx256m");
   OPTION("-XX:+UseSerialGC");
   OPTION("-XX:-UsePerfData");
+  /* A first frame's loops are compiled once, when they are called again, not also while they run: frames wait for the compiler. */
+  OPTION("-XX:Tier4BackEdgeThreshold=1000000");
   OPTION("-XX:+IgnoreUnrecognizedVMOptions");
   OPTION("-Xlog:disable"); /* the host's stdout is not ours */
   OPTION("-Djava.awt.headless=true");

@@ -206,6 +206,7 @@ void esh_leaks(EshHost *host) {
 
 void esh_host_destroy(EshHost *host) {
   if (!host) return;
+  esh_pool_drop(host);
   while (host->bundles) esh_bundle_close(host->bundles);
   esh_image_memory_drop(host);
   esh_blocks_drop(host);

@@ -109,6 +109,7 @@ typedef struct EshConfig {
   unsigned frames_at_once; /* frames of one instance rendered at once, each on a thread of the host; 0 means 1. Only where
                             * the plug-in is fully safe */
   size_t thread_stack;     /* bytes of stack of the host's threads, 0: the system's default */
+  int keeps_threads;       /* 1: the multithread suite keeps its threads from call to call; 0: makes them anew for each */
   EshOddThreads odd_threads;
   EshOddParams odd_params;
   EshOddImages odd_images;

@@ -204,6 +204,7 @@ static void draw_layout(Hostile *h, EshConfig *c) {
   c->thread_stack = chance(r, 50) ? 256 * 1024 : 0;
   c->thumbnail = chance(r, 20);
   c->draft = chance(r, 20);
+  c->keeps_threads = chance(r, 50);
 }
 
 typedef struct Sheet {

@@ -55,6 +55,7 @@ enum { MAGIC_PROPS = 0x50524f50, MAGIC_PARAM = 0x50415241, MAGIC_PARAMS = 0x5053
        MAGIC_CLIP = 0x434c4950, MAGIC_MEMORY = 0x4d454d4f, MAGIC_MUTEX = 0x4d555458, MAGIC_DEAD = 0x44454144 };
 
 typedef struct EshImage EshImage;
+typedef struct EshPool EshPool;
 
 struct OfxPropertySetStruct {
   int magic;
@@ -215,6 +216,7 @@ struct EshHost {
   uint64_t next_image_id;
   int live_effects;
   int loads;             /* Load actions so far */
+  struct EshPool *pool;  /* threads kept for the multithread suite; NULL until one is needed */
 };
 
 extern EshHost *esh_the_host;
@@ -232,6 +234,8 @@ void esh_fault_add(EshHost *host, const char *format, ...) __attribute__((format
 uint64_t esh_draw(uint64_t seed, const char *name);
 /* Starts a thread of the host, with the configured stack. 0, or an error number. */
 int esh_thread(const EshHost *host, pthread_t *thread, void *(*run)(void *), void *argument);
+/* Ends the kept threads of the multithread suite. */
+void esh_pool_drop(EshHost *host);
 void esh_lock(EshHost *host);
 void esh_unlock(EshHost *host);
 

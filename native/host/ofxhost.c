@@ -56,6 +56,7 @@ static const char usage_text[] =
     "\n"
     "how the host behaves (render; those with * also probe)\n"
     "  --threads N              * CPUs the multithread suite speaks of, 1-256 (default: 2)\n"
+    "  --keep-threads             the suite's threads wait for the next call instead of being made anew for each\n"
     "  --frame-threads N          windows rendered at once, if the plug-in is fully safe, 1-64 (default: 1)\n"
     "  --tiles WxH                render in windows of this size;  --tiles-reversed  the last first\n"
     "  --window x1,y1,x2,y2       render only this window: pixels from the lower left, x2 and y2 excluded\n"
@@ -164,6 +165,7 @@ static int take_flag(Options *o, const char *name) {
       {"--unchecked", &o->config.unchecked},
       {"--verbose", &o->hostile.verbose},
       {"--unconnected", &o->config.unconnected},
+      {"--keep-threads", &o->config.keeps_threads},
       {"--thumbnail", &o->config.thumbnail},
       {"--draft", &o->config.draft},
   };
@@ -269,7 +271,7 @@ static int fits(const char *command, const char *option) {
                                       "--lenient", "--background", "--quiet", "--colour-style", NULL};
   static const char *const hostile[] = {"--hosts", "--seed", "--first", "--patience", "--verbose", NULL};
   static const char *const bench[] = {"--plugin", "--context", "--in", "--size", "--depth", "--components", "--premult",
-                                      "--frames", "--threads", "--set", "--press", "--load", "--quiet", NULL};
+                                      "--frames", "--threads", "--keep-threads", "--set", "--press", "--load", "--quiet", NULL};
   const char *const *taken = !strcmp(command, "list")      ? list
                              : !strcmp(command, "params")  ? params
                              : !strcmp(command, "hostile") ? hostile

@@ -70,7 +70,21 @@ typedef struct Jobs {
   unsigned count;
   atomic_uint next;
   EshAction *action;
+  struct Jobs *after; /* in the list of a pool, whose lock guards this and the next two */
+  unsigned wanted;    /* threads of the pool that may still come and work */
+  unsigned working;   /* those that do */
 } Jobs;
+
+/* Threads that wait for jobs from one call to the next. */
+struct EshPool {
+  EshHost *host;
+  pthread_mutex_t lock;
+  pthread_cond_t come, gone; /* there are jobs, or all is over; a thread has left its jobs */
+  Jobs *jobs;
+  int over;
+  unsigned count;
+  pthread_t threads[255];
+};
 
 static _Thread_local int in_job;      /* this thread is running a job */
 static _Thread_local int spawned;     /* this thread was started by the suite */
@@ -94,6 +108,90 @@ static void *run_thread(void *argument) {
   return NULL;
 }
 
+static void *pool_thread(void *argument) {
+  EshPool *pool = argument;
+  spawned = 1;
+  pthread_mutex_lock(&pool->lock);
+  for (;;) {
+    Jobs *jobs = pool->jobs;
+    while (jobs && !jobs->wanted) jobs = jobs->after;
+    if (!jobs && pool->over) break;
+    if (!jobs) {
+      pthread_cond_wait(&pool->come, &pool->lock);
+      continue;
+    }
+    jobs->wanted--;
+    jobs->working++;
+    pthread_mutex_unlock(&pool->lock);
+    esh_set_current_action(jobs->action);
+    work(jobs);
+    esh_set_current_action(NULL);
+    pthread_mutex_lock(&pool->lock);
+    jobs->working--;
+    pthread_cond_broadcast(&pool->gone);
+  }
+  pthread_mutex_unlock(&pool->lock);
+  return NULL;
+}
+
+static EshPool *pool_of(EshHost *host) {
+  esh_lock(host);
+  if (!host->pool) {
+    host->pool = esh_alloc(sizeof *host->pool);
+    memset(host->pool, 0, sizeof *host->pool);
+    host->pool->host = host;
+    pthread_mutex_init(&host->pool->lock, NULL);
+    pthread_cond_init(&host->pool->come, NULL);
+    pthread_cond_init(&host->pool->gone, NULL);
+  }
+  esh_unlock(host);
+  return host->pool;
+}
+
+void esh_pool_drop(EshHost *host) {
+  EshPool *pool = host->pool;
+  if (!pool) return;
+  pthread_mutex_lock(&pool->lock);
+  pool->over = 1;
+  pthread_cond_broadcast(&pool->come);
+  pthread_mutex_unlock(&pool->lock);
+  for (unsigned i = 0; i < pool->count; i++) pthread_join(pool->threads[i], NULL);
+  pthread_cond_destroy(&pool->gone);
+  pthread_cond_destroy(&pool->come);
+  pthread_mutex_destroy(&pool->lock);
+  free(pool);
+  host->pool = NULL;
+}
+
+/* Works with up to `extra` threads of the pool, which has as many at least unless the system gives no more. */
+static void work_with_pool(EshPool *pool, Jobs *jobs, unsigned extra) {
+  pthread_mutex_lock(&pool->lock);
+  while (pool->count < extra && pool->count < sizeof pool->threads / sizeof *pool->threads
+         && !esh_thread(pool->host, &pool->threads[pool->count], pool_thread, pool))
+    pool->count++;
+  jobs->wanted = extra;
+  jobs->after = pool->jobs;
+  pool->jobs = jobs;
+  pthread_cond_broadcast(&pool->come);
+  pthread_mutex_unlock(&pool->lock);
+  work(jobs);
+  pthread_mutex_lock(&pool->lock);
+  Jobs **at = &pool->jobs;
+  while (*at != jobs) at = &(*at)->after;
+  *at = jobs->after;
+  while (jobs->working) pthread_cond_wait(&pool->gone, &pool->lock);
+  pthread_mutex_unlock(&pool->lock);
+}
+
+static void work_with_new_threads(EshHost *host, Jobs *jobs, unsigned extra) {
+  pthread_t *threads = esh_alloc(sizeof *threads * (extra + 1));
+  unsigned started = 0;
+  while (started < extra && !esh_thread(host, &threads[started], run_thread, jobs)) started++;
+  work(jobs);
+  for (unsigned i = 0; i < started; i++) pthread_join(threads[i], NULL);
+  free(threads);
+}
+
 static OfxStatus multi_thread(OfxThreadFunctionV1 *function, unsigned count, void *argument) {
   EshHost *host = esh_the_host;
   if (!function) return kOfxStatErrValue;
@@ -112,12 +210,8 @@ static OfxStatus multi_thread(OfxThreadFunctionV1 *function, unsigned count, voi
   host->counts.thread_jobs += count;
   esh_unlock(host);
   const unsigned extra = (cpus < count ? cpus : count) - 1; /* the calling thread works too */
-  pthread_t *threads = esh_alloc(sizeof *threads * (extra + 1));
-  unsigned started = 0;
-  while (started < extra && !esh_thread(host, &threads[started], run_thread, &jobs)) started++;
-  work(&jobs);
-  for (unsigned i = 0; i < started; i++) pthread_join(threads[i], NULL);
-  free(threads);
+  if (host->config.keeps_threads) work_with_pool(pool_of(host), &jobs, extra);
+  else work_with_new_threads(host, &jobs, extra);
   return odd == ESH_THREADS_FAIL ? kOfxStatFailed : kOfxStatOK;
 }
 

@@ -15,8 +15,8 @@ import java.io.IOException;
 import java.io.UncheckedIOException;
 
 /**
- * Reads JSON text into a tree with the streaming parser alone. A whole object mapper sets up date formats and locales first, which in
- * a cold process costs more than reading the text, and a plug-in's first frame waits for it.
+ * Reads JSON text into a tree: texts as we write them by {@link PlainJson}, all others with the streaming parser alone. A whole object mapper
+ * sets up date formats and locales first, which in a cold process costs more than reading the text, and a plug-in's first frame waits for it.
  */
 final class JsonTree {
     private static final JsonNodeFactory NODES = JsonNodeFactory.instance;
@@ -30,6 +30,12 @@ final class JsonTree {
      * @throws JsonProcessingException when the text is not JSON, or goes on after the value
      */
     static JsonNode read(JsonFactory factory, String text) throws JsonProcessingException {
+        JsonNode plain = PlainJson.read(text);
+        return plain != null ? plain : parsed(factory, text);
+    }
+
+    /** By the streaming parser, which says where a text is wrong. */
+    static JsonNode parsed(JsonFactory factory, String text) throws JsonProcessingException {
         try (JsonParser parser = factory.createParser(text)) {
             if (parser.nextToken() == null) {
                 return MissingNode.getInstance();
