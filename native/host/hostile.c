@@ -204,7 +204,7 @@ static void draw_layout(Hostile *h, EshConfig *c) {
   c->thread_stack = chance(r, 50) ? 256 * 1024 : 0;
   c->thumbnail = chance(r, 20);
   c->draft = chance(r, 20);
-  c->keeps_threads = chance(r, 50);
+  c->keeps_threads = c->threads % 2; /* not drawn: the numbers that a seed gives stay as they were */
 }
 
 typedef struct Sheet {

@@ -545,11 +545,41 @@ static void *try_held(void *argument) {
   return NULL;
 }
 
+/* A thread of the host that asks for jobs again and again, as others do at the same time. */
+static void *call_often(void *argument) {
+  Jobs *j = argument;
+  for (int call = 0; call < 50; call++)
+    if (esh_thread_suite.multiThread(job, JOBS, j) != kOfxStatOK) atomic_store(&j->wrong, 1);
+  return NULL;
+}
+
+static void kept_threads(void) {
+  EshConfig config = plain;
+  config.keeps_threads = 1;
+  Stage t = stage(&config, ESH_FLOAT, ESH_RGBA, "pattern:ramp");
+  static Jobs jobs[3];
+  pthread_t callers[3];
+  memset(jobs, 0, sizeof jobs);
+  for (int i = 0; i < 3; i++) CHECK(esh_thread_suite.mutexCreate(&jobs[i].mutex, 0) == kOfxStatOK);
+  for (int i = 0; i < 3; i++) CHECK(!pthread_create(&callers[i], NULL, call_often, &jobs[i]));
+  for (int i = 0; i < 3; i++) CHECK(!pthread_join(callers[i], NULL));
+  for (int i = 0; i < 3; i++) {
+    for (int n = 0; n < JOBS; n++) CHECK(atomic_load(&jobs[i].runs[n]) == 50);
+    CHECK(jobs[i].guarded == 50 * JOBS && !atomic_load(&jobs[i].wrong));
+    CHECK(esh_thread_suite.mutexDestroy(jobs[i].mutex) == kOfxStatOK);
+  }
+  EshHost *host = strike(&t);
+  CHECK(esh_fault_count(host) == 1 && strstr(esh_fault(host, 0), "from within one of its jobs")); /* each job tries */
+  esh_host_destroy(host);
+}
+
 static void suites(void) {
   const OfxMultiThreadSuiteV1 *m = &esh_thread_suite;
-  for (unsigned cpus = 1; cpus <= 4; cpus += 3) {
+  for (unsigned run = 0; run < 4; run++) {
+    const unsigned cpus = run & 1 ? 4 : 1;
     EshConfig config = plain;
     config.threads = cpus;
+    config.keeps_threads = run > 1;
     Stage t = stage(&config, ESH_FLOAT, ESH_RGBA, "pattern:ramp");
     unsigned n = 0;
     static Jobs j;
@@ -759,6 +789,7 @@ int main(int argc, char **argv) {
                {"patterns", patterns},            {"layouts", layouts}, {"faults", faults},
                {"cancel", cancel},                {"abort", aborted},   {"project", project},
                {"colour", colour},                {"suites", suites},
+               {"threads", kept_threads},
                {"hostile", hostile}};
   int found = 0;
   bundle_path = argc > 1 ? argv[1] : "";

@@ -125,6 +125,9 @@ final class BenchCommand implements Callable<Integer> {
                         bare));
                 results.add(Budget.atMost("in host, steady " + of + ": time to the bare kernel", Budgets.HOST_TO_BARE, run.steady() / bare, "x"));
             }
+            Host.Run anew = host.run(KernelBench.WIDTH + "x" + KernelBench.HEIGHT, "float", 2, Host.Threads.NEW, STEADY_FRAMES, true, false);
+            results.add("in host, the same, threads made anew for each call", anew.steady(), "ms",
+                String.format(Locale.ROOT, "%.2f x copy (%.2f ms)", anew.steady() / anew.copy(), anew.copy()));
         }
     }
 }

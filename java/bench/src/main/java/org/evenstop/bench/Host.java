@@ -72,6 +72,14 @@ final class Host implements AutoCloseable {
         return new Host(program, bundle, Files.createTempDirectory("evenstop-bench"));
     }
 
+    /** Whether the host's multithread suite keeps its threads from one call to the next, as hosts do (common practice, no source), or makes them anew for each. */
+    enum Threads { KEPT, NEW }
+
+    /** As {@link #run(String, String, int, Threads, int, boolean, boolean)} with threads that are kept. */
+    Run run(String size, String depth, int threads, int frames, boolean kept, boolean press) throws IOException, InterruptedException {
+        return run(size, depth, threads, Threads.KEPT, frames, kept, press);
+    }
+
     /**
      * @param size   e.g. {@code 1920x1080}
      * @param depth  {@code byte}, {@code short}, {@code half}, {@code float}
@@ -80,9 +88,12 @@ final class Host implements AutoCloseable {
      * @param press  Measure clip at the end
      * @throws IOException when the run fails or the plug-in complains: then its times mean nothing
      */
-    Run run(String size, String depth, int threads, int frames, boolean kept, boolean press) throws IOException, InterruptedException {
+    Run run(String size, String depth, int threads, Threads which, int frames, boolean kept, boolean press) throws IOException, InterruptedException {
         List<String> command = new ArrayList<>(List.of(program.toString(), "bench", bundle.toString(), "--size", size, "--depth", depth,
             "--threads", Integer.toString(threads), "--frames", "0-" + (frames - 1)));
+        if (which == Threads.KEPT) {
+            command.add("--keep-threads");
+        }
         if (kept) {
             command.addAll(List.of("--load", project.toString()));
         }
