@@ -21,6 +21,15 @@ public final class ScratchPictures {
         return new PackedFrame(memory, 0, stride, width, rows, components, depth, alpha);
     }
 
+    /** An empty frame like another, but of this size and in native memory, as decoders give them: what is compiled is what will run. */
+    public static PlanarFrame planar(int width, int rows, PlanarFrame like) {
+        int lumaStride = width * like.depth().bytesPerSample();
+        int chromaStride = like.sampling().chromaWidth(width) * like.depth().bytesPerSample();
+        int chromaBytes = chromaStride * like.sampling().chromaHeight(rows);
+        return new PlanarFrame(ByteBuffer.allocateDirect(lumaStride * rows), ByteBuffer.allocateDirect(chromaBytes), ByteBuffer.allocateDirect(chromaBytes),
+            lumaStride, chromaStride, width, rows, like.sampling(), like.depth(), like.standard(), like.fullRange(), like.chromaCosited(), like.chromaTop());
+    }
+
     /** Alpha runs from 0 to 1. */
     public static void paint(PackedFrame frame) {
         int channels = frame.components().count();

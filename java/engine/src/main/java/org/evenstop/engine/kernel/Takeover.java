@@ -117,8 +117,7 @@ final class Takeover implements CorrectionKernel {
             this.scalar = scalar;
             // Shapes only: the frames belong to someone else.
             this.packed = packed == null ? null : like(packed);
-            this.planar = planar == null ? null : PlanarFrame.allocate(BAND_WIDTH, BAND_ROWS, planar.sampling(), planar.depth(),
-                planar.standard(), planar.fullRange(), planar.chromaCosited(), planar.chromaTop());
+            this.planar = planar == null ? null : ScratchPictures.planar(BAND_WIDTH, BAND_ROWS, planar);
             this.correction = correction;
             this.strength = strength;
         }
@@ -137,8 +136,8 @@ final class Takeover implements CorrectionKernel {
                     () -> truth.memory().equals(result.memory()));
             }
             ScratchPictures.paint(planar);
-            PlanarFrame truth = planar.allocateLike();
-            PlanarFrame result = planar.allocateLike();
+            PlanarFrame truth = ScratchPictures.planar(BAND_WIDTH, BAND_ROWS, planar);
+            PlanarFrame result = ScratchPictures.planar(BAND_WIDTH, BAND_ROWS, planar);
             return Rehearsals.contest(faster.name(), () -> time(scalar, null, truth), () -> time(faster, null, result), () -> same(truth, result));
         }
 
