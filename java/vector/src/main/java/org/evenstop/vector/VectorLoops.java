@@ -23,6 +23,8 @@ import static org.evenstop.vector.Lanes.ORDER;
 
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
+import java.lang.ref.WeakReference;
+import java.nio.ByteBuffer;
 import java.util.Arrays;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
@@ -66,6 +68,19 @@ public final class VectorLoops implements MeasureLoops {
     private static final class Stage {
         final MemorySegment floats = Arena.ofAuto().allocate((long) PIXEL_BYTES * STAGED, 64);
         final Samples samples = new Samples();
+        private WeakReference<ByteBuffer> memory = new WeakReference<>(null);
+        private WeakReference<MemorySegment> segment = new WeakReference<>(null);
+
+        /** A buffer's memory; made once for a frame, whose owner alone keeps it. */
+        MemorySegment segment(ByteBuffer of) {
+            MemorySegment held = segment.get();
+            if (held == null || memory.get() != of) {
+                held = MemorySegment.ofBuffer(of);
+                memory = new WeakReference<>(of);
+                segment = new WeakReference<>(held);
+            }
+            return held;
+        }
     }
 
     /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
@@ -88,7 +103,8 @@ public final class VectorLoops implements MeasureLoops {
         int step = COUNT << siteShift;
         int whole = from + (to - from) / step * step;
         int pixelBytes = 4 * frame.depth().bytes();
-        MemorySegment source = MemorySegment.ofBuffer(frame.memory());
+        Stage stage = stages.get();
+        MemorySegment source = stage.segment(frame.memory());
         long at = frame.rowOffset(line) + (long) from * pixelBytes;
         boolean weighted = frame.alpha() != AlphaState.OPAQUE;
         int seen = 0;
@@ -99,7 +115,6 @@ public final class VectorLoops implements MeasureLoops {
             seen = siteShift == 0 ? takeApart(source, at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue)
                 : takeApartHalf(source, at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue);
         } else {
-            Stage stage = stages.get();
             for (int x = from; x < whole; x += STAGED) {
                 int n = Math.min(STAGED, whole - x);
                 long here = at + (long) (x - from) * pixelBytes;
@@ -355,5 +370,32 @@ public final class VectorLoops implements MeasureLoops {
                 .and(ratio.mul(Skin.MOST_RATIO).sub(squared).compare(GE, 0f));
             skin[k >> 6] |= inside.toLong() << k;
         }
+    }
+
+    @Override
+    public void addFine(int[] above, int[] below, int from, int to, int[] fine, int[] blocks, int[] sums) {
+        int whole = from + (to - from) / COUNT * COUNT;
+        for (int x = from; x < whole; x += COUNT) {
+            IntVector a = IntVector.fromArray(I, above, x);
+            IntVector b = IntVector.fromArray(I, above, x + 1);
+            IntVector c = IntVector.fromArray(I, below, x);
+            IntVector d = IntVector.fromArray(I, below, x + 1);
+            IntVector.fromArray(I, fine, x).add(a.sub(c).sub(b.sub(d)).abs()).intoArray(fine, x);
+            IntVector block = a.add(c).add(b.add(d));
+            block.intoArray(blocks, x);
+            IntVector.fromArray(I, sums, x).add(block).intoArray(sums, x);
+        }
+        scalar.addFine(above, below, whole, to, fine, blocks, sums);
+    }
+
+    @Override
+    public void addCoarse(int[] above, int[] below, int from, int to, int[] coarse) {
+        int whole = from + (to - from) / COUNT * COUNT;
+        for (int x = from; x < whole; x += COUNT) {
+            IntVector fromLeft = IntVector.fromArray(I, above, x).sub(IntVector.fromArray(I, below, x));
+            IntVector fromRight = IntVector.fromArray(I, above, x + 2).sub(IntVector.fromArray(I, below, x + 2));
+            IntVector.fromArray(I, coarse, x).add(fromLeft.sub(fromRight).abs()).intoArray(coarse, x);
+        }
+        scalar.addCoarse(above, below, whole, to, coarse);
     }
 }

@@ -20,6 +20,7 @@ import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.ClipMeter;
+import org.evenstop.engine.measure.MeasureLoops;
 import org.evenstop.engine.measure.MeasuredRow;
 import org.evenstop.engine.measure.ScalarLoops;
 import org.junit.jupiter.api.BeforeEach;
@@ -180,6 +181,42 @@ class VectorMeasuresLikeScalarTest {
                 assertEquals(a.skin[word], b.skin[word], what + ", skin");
             }
         }
+    }
+
+    /** Noise of any run of columns, pixels that do not count among them. */
+    @Test
+    void loopsOfNoise() {
+        ScalarLoops scalar = new ScalarLoops();
+        VectorLoops vector = new VectorLoops();
+        for (int seed = 0; seed < 1000; seed++) {
+            Random random = new Random(seed);
+            int width = WIDTHS[random.nextInt(WIDTHS.length)];
+            int from = random.nextInt(width);
+            int to = from + 1 + random.nextInt(width - from);
+            int[] above = codes(random, width);
+            int[] below = codes(random, width);
+            // Fine detail, its blocks and their sums, coarse detail: what was there stays or is added to.
+            int[][] a = {codes(random, width), codes(random, width), codes(random, width), codes(random, width)};
+            int[][] b = new int[a.length][];
+            for (int i = 0; i < a.length; i++) {
+                b[i] = a[i].clone();
+            }
+            scalar.addFine(above, below, from, to, a[0], a[1], a[2]);
+            vector.addFine(above, below, from, to, b[0], b[1], b[2]);
+            scalar.addCoarse(above, a[1], from, to, a[3]);
+            vector.addCoarse(above, b[1], from, to, b[3]);
+            for (int i = 0; i < a.length; i++) {
+                assertArrayEquals(a[i], b[i], "seed " + seed + ", " + width + " pixels, " + from + ".." + to + ", array " + i);
+            }
+        }
+    }
+
+    private static int[] codes(Random random, int width) {
+        int[] codes = new int[width + MeasureLoops.CODES_BEYOND];
+        for (int x = 0; x < codes.length; x++) {
+            codes[x] = random.nextInt(100) == 0 ? MeasuredRow.NO_CODE : random.nextInt(4096) - 300;
+        }
+        return codes;
     }
 
     private static float level(Random random) {

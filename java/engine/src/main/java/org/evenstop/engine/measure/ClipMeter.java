@@ -67,7 +67,7 @@ public final class ClipMeter {
     }
 
     private void add(PixelRows rows, double seconds) {
-        tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width, rows.height), seconds, sampleSize, tallies.size()));
+        tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width), seconds, sampleSize, tallies.size()));
     }
 
     public int frames() {

@@ -21,7 +21,10 @@ final class FrameTally {
     /** Columns of a cell, as many tiles across; its rows are those of a tile. */
     private static final int CELL = 16 * NoiseMeter.TILE;
 
-    /** What counting a frame needs, kept from frame to frame by one thread. */
+    /**
+     * What counting a frame needs, kept from frame to frame by one thread: memory that was not used before costs a fault for each of its pages,
+     * and as much time as counting.
+     */
     static final class Scratch {
         private static final ThreadLocal<Scratch> HELD = new ThreadLocal<>();
 
@@ -29,40 +32,50 @@ final class FrameTally {
         final RowCounts counts = new RowCounts();
         final NoiseTiles tiles;
         private final int width;
-        private final int height;
         private int[] columns = new int[0];
         private int[] lines;
         private long[] byColumn;
         /** Columns of the places kept, line by line; those of a line end where {@code ends} has it. */
         private int[] places;
         private int[] ends = new int[0];
+        /** The rows of the counted cells: which line, and from which column on. */
+        private int[] cellLines = new int[0];
+        private int[] cellColumns;
+        private final int[] perColumn;
 
-        private Scratch(int width, int height) {
+        private Scratch(int width) {
             this.width = width;
-            this.height = height;
             row = new MeasuredRow(width);
             tiles = new NoiseTiles(width);
+            perColumn = new int[width + 1];
         }
 
-        /** That of this thread, for frames of a size. */
-        static Scratch of(int width, int height) {
+        /** That of this thread, for frames of a width. */
+        static Scratch of(int width) {
             Scratch held = HELD.get();
-            if (held == null || held.width != width || held.height != height) {
-                held = new Scratch(width, height);
+            if (held == null || held.width < width) {
+                held = new Scratch(width);
                 HELD.set(held);
             }
             return held;
         }
 
-        void keep(int most, int lineCount) {
+        void hold(int lineCount, int cells) {
+            if (ends.length <= lineCount) {
+                ends = new int[lineCount + 1];
+            }
+            if (cellLines.length < lineCount * cells) {
+                cellLines = new int[lineCount * cells];
+                cellColumns = new int[lineCount * cells];
+            }
+        }
+
+        void keep(int most) {
             if (columns.length < most) {
                 columns = new int[most];
                 lines = new int[most];
                 byColumn = new long[most];
                 places = new int[most];
-            }
-            if (ends.length != lineCount + 1) {
-                ends = new int[lineCount + 1];
             }
         }
     }
@@ -187,6 +200,8 @@ final class FrameTally {
                 if (isCounted(row, cell)) {
                     int cellFrom = left + cell * CELL;
                     int cellTo = cells == 1 ? right : Math.min(right, cellFrom + CELL);
+                    // All at once, so that memory is read in long runs, which processors fetch ahead.
+                    rows.read(row, cellFrom & ~1, cellTo, scratch.row);
                     for (int from = cellFrom; from < cellTo; from += BLOCK) {
                         count(rows, scratch, row, from, Math.min(cellTo, from + BLOCK));
                     }
@@ -201,12 +216,11 @@ final class FrameTally {
         scratch.counts.addTo(this);
     }
 
-    /** Pixels {@code from..to-1} of a row. */
+    /** Pixels {@code from..to-1} of a row that was read. */
     private void count(PixelRows rows, Scratch scratch, int row, int from, int to) {
         MeasuredRow found = scratch.row;
         int inTile = (row - top) % NoiseMeter.TILE;
         int band = (int) ((long) (row - top) * ROW_BANDS / Math.max(1, bottom - top));
-        rows.read(row, from & ~1, to, found);
         rows.loops.ofLuma(found, from, to, scratch.tiles.codes(inTile));
         bandSum[band] += found.stepSum;
         bandCount[band] += found.counted;
@@ -218,7 +232,7 @@ final class FrameTally {
         } else {
             scratch.counts.countLuma(found, from, to);
         }
-        scratch.tiles.add(inTile, from, to, noise);
+        scratch.tiles.add(rows.loops, inTile, from, to, noise);
     }
 
     /**
@@ -229,9 +243,9 @@ final class FrameTally {
         int across = right - left;
         int lines = bottom - top;
         int cells = cellsAcross();
-        // The rows of the counted cells, which line and from where.
-        int[] lineOf = new int[lines * cells];
-        int[] fromOf = new int[lines * cells];
+        scratch.hold(lines, cells);
+        int[] lineOf = scratch.cellLines;
+        int[] fromOf = scratch.cellColumns;
         int counted = 0;
         for (int line = 0; line < lines; line++) {
             for (int cell = 0; cell < cells; cell++) {
@@ -244,12 +258,13 @@ final class FrameTally {
         }
         int width = cells == 1 ? across : Math.min(across, CELL);
         int n = (int) Math.min(sampleSize, (long) width * counted);
-        scratch.keep(n, lines);
+        scratch.keep(n);
         int[] columns = scratch.columns;
         int[] placeLines = scratch.lines;
         int[] ends = scratch.ends;
-        int[] next = new int[across + 1];
-        Arrays.fill(ends, 0);
+        int[] next = scratch.perColumn;
+        Arrays.fill(next, 0, across + 1, 0);
+        Arrays.fill(ends, 0, lines + 1, 0);
         for (int i = 0; i < n; i++) {
             double u = 0.5 + 0.7548776662466927 * (i + 1) + 0.618033988749895 * ordinal;
             double v = 0.5 + 0.5698402909980532 * (i + 1) + 0.324717957244746 * ordinal;
@@ -262,8 +277,8 @@ final class FrameTally {
             next[column + 1]++;
             ends[line + 1]++;
         }
-        addUp(next);
-        addUp(ends);
+        addUp(next, across + 1);
+        addUp(ends, lines + 1);
         // In order of columns first, then of lines, which keeps columns in order within a line.
         long[] byColumn = scratch.byColumn;
         for (int i = 0; i < n; i++) {
@@ -288,8 +303,8 @@ final class FrameTally {
         return Math.max(y, top) - top;
     }
 
-    private static void addUp(int[] counts) {
-        for (int i = 1; i < counts.length; i++) {
+    private static void addUp(int[] counts, int n) {
+        for (int i = 1; i < n; i++) {
             counts[i] += counts[i - 1];
         }
     }

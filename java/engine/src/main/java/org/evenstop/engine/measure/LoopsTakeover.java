@@ -100,6 +100,25 @@ final class LoopsTakeover {
         return rehearsals == null ? alone == scalar : rehearsals.isRefused(frame.depth().ordinal());
     }
 
+    /** What loops wrote. */
+    private static final class Found {
+        final MeasuredRow row = new MeasuredRow(WIDTH);
+        final int[][] codes = new int[2][WIDTH + MeasureLoops.CODES_BEYOND];
+        /** Fine detail, its blocks and their sums, coarse detail. */
+        final int[][] tiles = new int[4][WIDTH + MeasureLoops.CODES_BEYOND];
+
+        boolean isSame(Found other) {
+            MeasuredRow a = row;
+            MeasuredRow b = other.row;
+            return Arrays.equals(a.luma, b.luma) && Arrays.equals(a.lumaSteps, b.lumaSteps) && Arrays.equals(a.red, b.red)
+                && Arrays.equals(a.green, b.green) && Arrays.equals(a.blue, b.blue) && Arrays.equals(a.siteSteps, b.siteSteps)
+                && Arrays.equals(a.redSteps, b.redSteps) && Arrays.equals(a.greenSteps, b.greenSteps)
+                && Arrays.equals(a.blueSteps, b.blueSteps) && Arrays.equals(a.chroma, b.chroma) && Arrays.equals(a.skin, b.skin)
+                && Arrays.deepEquals(codes, other.codes) && Arrays.deepEquals(tiles, other.tiles) && a.lowest == b.lowest
+                && a.highest == b.highest && a.stepSum == b.stepSum && a.counted == b.counted;
+        }
+    }
+
     /** One kind of frame, on scratch memory. */
     private static final class Lines implements Rehearsals.Piece<MeasureLoops> {
         private final MeasureLoops scalar;
@@ -119,36 +138,32 @@ final class LoopsTakeover {
         public String play(MeasureLoops faster) {
             PackedFrame packed = depth == null ? null : packed();
             PlanarFrame planar = depth == null ? planar() : null;
-            MeasuredRow truth = new MeasuredRow(WIDTH);
-            MeasuredRow result = new MeasuredRow(WIDTH);
-            int[] truthCodes = new int[WIDTH];
-            int[] resultCodes = new int[WIDTH];
-            return Rehearsals.contest(faster.name(), () -> time(rows(packed, planar, scalar), truth, truthCodes),
-                () -> time(rows(packed, planar, faster), result, resultCodes), () -> same(truth, result, truthCodes, resultCodes));
+            Found truth = new Found();
+            Found result = new Found();
+            return Rehearsals.contest(faster.name(), () -> time(rows(packed, planar, scalar), truth), () -> time(rows(packed, planar, faster), result),
+                () -> truth.isSame(result));
         }
 
         private static PixelRows rows(PackedFrame packed, PlanarFrame planar, MeasureLoops loops) {
             return packed != null ? PixelRows.of(packed, LumaStandard.BT709, loops, true) : PixelRows.of(planar, loops, true);
         }
 
-        private static long time(PixelRows rows, MeasuredRow into, int[] codes) {
-            long begin = System.nanoTime();
-            into.begin();
-            for (int line = 0; line < LINES; line += 2) {
-                rows.read(line, 0, WIDTH, into);
-                rows.loops.ofLuma(into, 0, WIDTH, codes);
-                rows.loops.ofSites(into, rows.standard, rows.siteShift, 0, rows.sites(line));
+        private static long time(PixelRows rows, Found into) {
+            MeasuredRow row = into.row;
+            for (int[] sums : into.tiles) {
+                Arrays.fill(sums, 0);
             }
+            long begin = System.nanoTime();
+            row.begin();
+            for (int line = 0; line < LINES; line += 2) {
+                rows.read(line, 0, WIDTH, row);
+                rows.loops.ofLuma(row, 0, WIDTH, into.codes[line >> 1 & 1]);
+                rows.loops.ofSites(row, rows.standard, rows.siteShift, 0, rows.sites(line));
+            }
+            int[][] tiles = into.tiles;
+            rows.loops.addFine(into.codes[0], into.codes[1], 0, WIDTH, tiles[0], tiles[1], tiles[2]);
+            rows.loops.addCoarse(tiles[1], into.codes[0], 0, WIDTH, tiles[3]);
             return System.nanoTime() - begin;
-        }
-
-        private static boolean same(MeasuredRow a, MeasuredRow b, int[] aCodes, int[] bCodes) {
-            return Arrays.equals(a.luma, b.luma) && Arrays.equals(a.lumaSteps, b.lumaSteps) && Arrays.equals(a.red, b.red)
-                && Arrays.equals(a.green, b.green) && Arrays.equals(a.blue, b.blue) && Arrays.equals(a.siteSteps, b.siteSteps)
-                && Arrays.equals(a.redSteps, b.redSteps) && Arrays.equals(a.greenSteps, b.greenSteps)
-                && Arrays.equals(a.blueSteps, b.blueSteps) && Arrays.equals(a.chroma, b.chroma) && Arrays.equals(a.skin, b.skin)
-                && Arrays.equals(aCodes, bCodes) && a.lowest == b.lowest && a.highest == b.highest && a.stepSum == b.stepSum
-                && a.counted == b.counted;
         }
 
         private PackedFrame packed() {

@@ -11,6 +11,9 @@ import org.evenstop.engine.level.LumaStandard;
  * several threads at once, each with a row of its own.
  */
 public interface MeasureLoops {
+    /** How many values arrays of codes and of their sums have beyond the last column. */
+    int CODES_BEYOND = 2;
+
     String name();
 
     /**
@@ -41,4 +44,23 @@ public interface MeasureLoops {
 
     /** Steps of luma, R', G' and B', chroma lengths and skin of sites {@code from..to-1}. Sites that do not count get anything. */
     void ofSites(MeasuredRow row, LumaStandard standard, int siteShift, int from, int to);
+
+    /**
+     * Diagonal detail of the 2x2 pixels that begin at each column, and their sums. Columns at which no block begins are computed alike, from
+     * whatever lies beyond the last.
+     *
+     * @param above  codes of a row; {@code below} of the next
+     * @param fine   is added the magnitude of the detail
+     * @param blocks receives the sums
+     * @param sums   is added the sums
+     */
+    void addFine(int[] above, int[] below, int from, int to, int[] fine, int[] blocks, int[] sums);
+
+    /**
+     * The same one scale up, on sums of 2x2 pixels, which lie at every other column.
+     *
+     * @param above  sums of two rows; {@code below} of the next two
+     * @param coarse is added the magnitude of the detail
+     */
+    void addCoarse(int[] above, int[] below, int from, int to, int[] coarse);
 }

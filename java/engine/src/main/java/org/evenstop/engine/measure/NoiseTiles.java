@@ -19,9 +19,9 @@ final class NoiseTiles {
     private final int[] sums;
 
     NoiseTiles(int width) {
-        above = new int[width];
-        below = new int[width];
-        blocks = new int[2][width];
+        above = new int[width + MeasureLoops.CODES_BEYOND];
+        below = new int[width + MeasureLoops.CODES_BEYOND];
+        blocks = new int[2][width + MeasureLoops.CODES_BEYOND];
         fine = new int[width];
         coarse = new int[width];
         sums = new int[width];
@@ -40,40 +40,20 @@ final class NoiseTiles {
     }
 
     /** Adds columns {@code from..end-1} of a row, whose codes are there; tiles lie from the first of them on, and what is left over does not count. */
-    void add(int rowInTile, int from, int end, NoiseMeter noise) {
+    void add(MeasureLoops loops, int rowInTile, int from, int end, NoiseMeter noise) {
         int to = from + (end - from) / TILE * TILE;
         if (from == to) {
             return;
         }
         if ((rowInTile & 1) == 1) {
             int half = rowInTile >> 1 & 1;
-            addFine(above, below, from, to - 1, fine, blocks[half], sums);
+            loops.addFine(above, below, from, to, fine, blocks[half], sums);
             if (half == 1) {
-                addCoarse(blocks[0], blocks[1], from, to - 2, coarse);
+                loops.addCoarse(blocks[0], blocks[1], from, to, coarse);
             }
         }
         if (rowInTile == TILE - 1) {
             count(from, to, noise);
-        }
-    }
-
-    private static void addFine(int[] above, int[] below, int from, int to, int[] fine, int[] blocks, int[] sums) {
-        for (int x = from; x < to; x++) {
-            int a = above[x];
-            int b = above[x + 1];
-            int c = below[x];
-            int d = below[x + 1];
-            fine[x] += Math.abs(a - c - (b - d));
-            int block = a + c + (b + d);
-            blocks[x] = block;
-            sums[x] += block;
-        }
-    }
-
-    /** The same one scale up, on sums of 2x2 pixels. */
-    private static void addCoarse(int[] above, int[] below, int from, int to, int[] coarse) {
-        for (int x = from; x < to; x++) {
-            coarse[x] += Math.abs(above[x] - below[x] - (above[x + 2] - below[x + 2]));
         }
     }
 

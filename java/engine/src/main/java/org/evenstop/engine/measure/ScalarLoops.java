@@ -302,4 +302,25 @@ public final class ScalarLoops implements MeasureLoops {
             margin[i] += Skin.chromaMargin(y[from + i], cb[i], cr[i]);
         }
     }
+
+    @Override
+    public void addFine(int[] above, int[] below, int from, int to, int[] fine, int[] blocks, int[] sums) {
+        for (int x = from; x < to; x++) {
+            int a = above[x];
+            int b = above[x + 1];
+            int c = below[x];
+            int d = below[x + 1];
+            fine[x] += Math.abs(a - c - (b - d));
+            int block = a + c + (b + d);
+            blocks[x] = block;
+            sums[x] += block;
+        }
+    }
+
+    @Override
+    public void addCoarse(int[] above, int[] below, int from, int to, int[] coarse) {
+        for (int x = from; x < to; x++) {
+            coarse[x] += Math.abs(above[x] - below[x] - (above[x + 2] - below[x + 2]));
+        }
+    }
 }

@@ -70,6 +70,16 @@ class LoopsTakeoverTest {
         }
 
         @Override
+        public void addFine(int[] above, int[] below, int from, int to, int[] fine, int[] blocks, int[] sums) {
+            scalar.addFine(above, below, from, to, fine, blocks, sums);
+        }
+
+        @Override
+        public void addCoarse(int[] above, int[] below, int from, int to, int[] coarse) {
+            scalar.addCoarse(above, below, from, to, coarse);
+        }
+
+        @Override
         public void ofSites(MeasuredRow row, LumaStandard standard, int siteShift, int from, int to) {
             if (!knows(row)) {
                 scalar.ofSites(row, standard, siteShift, from, to);
