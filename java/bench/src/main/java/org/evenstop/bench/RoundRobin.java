@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.bench;
 
+import java.lang.management.CompilationMXBean;
 import java.lang.management.ManagementFactory;
 import java.util.List;
 
@@ -14,6 +15,10 @@ final class RoundRobin {
     static final int MOST = 21;
     private static final int WARM_ROUNDS = 3;
     private static final double WARM_SECONDS = 1.5;
+    /** Compilers are done when they have worked less than this share of so many seconds; no longer is waited than the last (own choice). */
+    private static final double QUIET_SHARE = 0.03;
+    private static final double QUIET_SECONDS = 1.5;
+    private static final double MOST_SECONDS_TO_QUIET = 30;
 
     private RoundRobin() {
     }
@@ -38,6 +43,7 @@ final class RoundRobin {
                 round++;
             }
         }
+        settle(rows);
         long from = System.nanoTime();
         for (int round = 0; round < MOST && (round < FEWEST || (System.nanoTime() - from) / 1e9 < seconds); round++) {
             for (Row row : rows) {
@@ -50,6 +56,28 @@ final class RoundRobin {
             if (row.threads() == 1) {
                 row.allocated(allocation(row));
             }
+        }
+    }
+
+    /** Runs the rows until compilers are quiet: while they work they take one of the cores from what is timed on all of them. */
+    private static void settle(List<Row> rows) {
+        CompilationMXBean compilers = ManagementFactory.getCompilationMXBean();
+        if (compilers == null || !compilers.isCompilationTimeMonitoringSupported()) {
+            return;
+        }
+        long begin = System.nanoTime();
+        boolean quiet = false;
+        while (!quiet && (System.nanoTime() - begin) / 1e9 < MOST_SECONDS_TO_QUIET) {
+            long from = System.nanoTime();
+            long compiledMs = compilers.getTotalCompilationTime();
+            double seconds;
+            do {
+                for (Row row : rows) {
+                    row.warm();
+                }
+                seconds = (System.nanoTime() - from) / 1e9;
+            } while (seconds < QUIET_SECONDS);
+            quiet = compilers.getTotalCompilationTime() - compiledMs < 1e3 * QUIET_SHARE * seconds;
         }
     }
 
