@@ -24,7 +24,7 @@ final class Budgets {
     /** The same without a machine of the design's speed: its 16 ms to the 11 ms that its anchor, C at -O3, took there. */
     static final double MEASURE_TO_C = 16.0 / 11.0;
     static final double SAMPLED_MS = 5;
-    /** Where registers are too narrow for the vector loops: a quarter above what was measured with {@code -XX:UseAVX=1} (own choice). */
+    /** Where registers are too narrow for the vector loops: 15 % above the larger of two runs with {@code -XX:UseAVX=1} (own choice). */
     static final double SCALAR_MEASURE_TO_C = 2.2;
     /** Bytes of Java heap for one frame in one call: what a call's bookkeeping may take, nothing that grows with the frame (own choice). */
     static final double ALLOCATED = 4096;
@@ -40,11 +40,11 @@ final class Budgets {
     }
 
     /**
-     * Largest times to a copy: three curves, tone only, chroma only. Those for 256 bit lie a quarter above what was measured with
-     * {@code -XX:UseAVX=2} on a machine whose copy takes 7.2 ms (docs/speed.md). Narrower registers are refused: scalar code serves.
+     * Largest times to a copy: three curves, tone only, chroma only. Those for 256 bit lie a fifth above the largest of three runs with
+     * {@code -XX:UseAVX=2} on a machine whose copy takes 7 to 8 ms (docs/speed.md). Narrower registers are refused: scalar code serves.
      */
     static double[] vectorToCopy(int bits) {
-        return bits >= 512 ? new double[] {2.0, 1.4, 1.4} : new double[] {9.1, 6.6, 4.5};
+        return bits >= 512 ? new double[] {2.0, 1.4, 1.4} : new double[] {10.5, 7.2, 6.6};
     }
 
     /** Adds the budgets of what was timed in this process. */
