@@ -147,7 +147,7 @@ final class RenderCommand implements Callable<Integer> {
             throw new InputException("--group: there " + (jobs.isEmpty() ? "is no clip" : "is one clip, " + jobs.get(0).clip())
                 + "; give two or more clips of one scene, or render without --group");
         }
-        ClipRender.MeasuredAhead ahead = match == null ? null : measuredReference(err);
+        ClipRender.MeasuredAhead ahead = match == null ? null : measuredReference(jobs.stream().anyMatch(job -> job.clip().equals(match)), err);
         Measurement reference = ahead == null ? null : ahead.measure().measurement();
         if (reference != null && camera.isAuto() && jobs.stream().noneMatch(job -> SceneReference.isSame(job.clip(), match))) {
             camera.saw(reference);
@@ -220,8 +220,11 @@ final class RenderCommand implements Callable<Integer> {
         return failed > 0 ? Main.SOME_FAILED : Main.OK;
     }
 
-    /** @throws InputException when the reference cannot be read or is badly damaged */
-    private ClipRender.MeasuredAhead measuredReference(PrintWriter err) {
+    /**
+     * @param rendered whether it is one of the clips as well
+     * @throws InputException when the reference cannot be read or is badly damaged
+     */
+    private ClipRender.MeasuredAhead measuredReference(boolean rendered, PrintWriter err) {
         if (Files.isDirectory(match)) {
             throw new InputException("--match " + match + " is a folder; give one clip, or --group to find the best exposed clip of a folder");
         }
@@ -229,6 +232,9 @@ final class RenderCommand implements Callable<Integer> {
         long started = System.nanoTime();
         try (ClipReader reader = ClipReader.open(match)) {
             progress.begin("measuring " + match);
+            if (rendered) {
+                FasterCode.expect(reader.info());
+            }
             ClipMeasure measured = ClipMeasure.of(reader, progress);
             if (measured.damage().isGrave()) {
                 throw new InputException(match + ": " + measured.damage().sentence() + "; copy the clip again from its card");

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.batch.render;
 
-import java.util.concurrent.atomic.AtomicLong;
 import org.evenstop.batch.media.ClipInfo;
 import org.evenstop.engine.kernel.Rehearsals;
 
@@ -12,19 +11,26 @@ import org.evenstop.engine.kernel.Rehearsals;
  */
 public final class FasterCode {
     private static final long ENOUGH_PIXELS = 150L * 1920 * 1080;
-    private static final AtomicLong KNOWN = new AtomicLong();
+    /** More frames than a clip can have; headers may say anything. */
+    private static final long MOST_FRAMES = 100_000_000;
+    private static long known;
 
     private FasterCode() {
     }
 
     /** Scalar code serves until enough is known of. */
-    public static void await() {
-        Rehearsals.holdBack(!isWorth(KNOWN.get()));
+    public static synchronized void await() {
+        Rehearsals.holdBack(!isWorth(known));
     }
 
     /** Tells of a clip that will be rendered; once for each. */
-    public static void expect(ClipInfo clip) {
-        Rehearsals.holdBack(!isWorth(KNOWN.addAndGet(Math.max(1, clip.frames()) * clip.shape().width() * clip.shape().height())));
+    public static synchronized void expect(ClipInfo clip) {
+        known = sum(known, clip.frames(), clip.shape().width(), clip.shape().height());
+        await();
+    }
+
+    static long sum(long pixels, long frames, int width, int height) {
+        return Math.min(Long.MAX_VALUE / 2, pixels + Math.max(1, Math.min(MOST_FRAMES, frames)) * width * height);
     }
 
     static boolean isWorth(long pixels) {
