@@ -185,11 +185,16 @@ public final class RenderTiming implements AutoCloseable {
             }, "evenstop-decode");
             decoding.setDaemon(true);
             decoding.start();
-            for (Optional<DecodedFrame> next = decoded.take(); next.isPresent(); next = decoded.take()) {
-                writer.write(pictureFor.apply(next.get()), DecodedFrameTimes.of(next.get()));
-                next.get().release();
+            try {
+                for (Optional<DecodedFrame> next = decoded.take(); next.isPresent(); next = decoded.take()) {
+                    writer.write(pictureFor.apply(next.get()), DecodedFrameTimes.of(next.get()));
+                    next.get().release();
+                }
+            } finally {
+                // A writer that fails leaves it waiting for room; it must be gone before its reader is closed.
+                decoding.interrupt();
+                decoding.join();
             }
-            decoding.join();
             if (failure.get() != null) {
                 throw failure.get();
             }

@@ -77,6 +77,25 @@ class ClipWriterTest {
         assertEquals(61, codes.stream().filter(c -> c <= 64).distinct().count());
     }
 
+    @Test
+    void decodedFramesAreEncodedAsTheyAreAndOthersRefused() {
+        Path source = TestClip.ramp10().write(folder.resolve("ramp.mkv"));
+        Path other = TestClip.make().format("yuv422p10").size(64, 48).frames(1).write(folder.resolve("other.mkv"));
+        Path target = folder.resolve("out.mkv");
+        try (ClipReader reader = ClipReader.open(source); ClipReader foreign = ClipReader.open(other);
+             ClipWriter writer = ClipWriter.create(target, OutputCodec.FFV1, reader, false)) {
+            DecodedFrame small = foreign.next();
+            assertThrows(IllegalArgumentException.class, () -> writer.write(small, DecodedFrameTimes.of(small)));
+            small.release();
+            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
+                writer.write(frame, DecodedFrameTimes.of(frame));
+                frame.release();
+            }
+            writer.finish();
+        }
+        assertEquals(lumaRow(source, 5), lumaRow(target, 5));
+    }
+
     @ParameterizedTest
     @EnumSource(value = OutputCodec.class, names = {"PRORES_HQ", "PRORES_4444", "DNXHR_HQX"})
     void theRampKeepsItsSuperWhitesAndSubBlacksInALossyCopy(OutputCodec codec) {
