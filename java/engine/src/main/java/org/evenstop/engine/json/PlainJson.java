@@ -11,13 +11,14 @@ import com.fasterxml.jackson.databind.node.ObjectNode;
  * out powers of ten of many thousand digits when it is first asked for one.
  *
  * <p>Gives up, and says nothing about why, on everything out of the ordinary: what is no JSON, an escape other than of a quote, a backslash, a
- * slash or an end of line, a control character, a number that is long or no int, a field that comes twice, deep nesting, long text. What it reads is what the streaming
- * parser would read.
+ * slash or an end of line, a control character, a whole number of more than nine digits, any number of more than 24 characters, a field that
+ * comes twice, deep nesting, a long name, a long text. What it reads is what the streaming parser would read.
  */
 final class PlainJson {
     private static final JsonNodeFactory NODES = JsonNodeFactory.instance;
-    /** Below what the streaming parser is allowed. */
+    /** These and the next are below what the streaming parser is allowed. */
     private static final int MOST_NESTED = 12;
+    private static final int LONGEST_TEXT = 1_000_000;
     private static final int LONGEST_NUMBER = 24;
     private static final int LONGEST_INT = 9;
     private static final int LONGEST_NAME = 100;
@@ -32,6 +33,9 @@ final class PlainJson {
 
     /** The one value of a text, an object or array; null where the streaming parser has to look. */
     static JsonNode read(String text) {
+        if (text.length() > LONGEST_TEXT) {
+            return null;
+        }
         PlainJson reader = new PlainJson(text);
         char first = reader.next();
         JsonNode root = first == '{' || first == '[' ? reader.value(first) : null;

@@ -69,6 +69,38 @@ class PlainJsonTest {
     }
 
     @Test
+    void longTextsAndNamesAreLeftToTheParser() {
+        String most = "[\"" + "a".repeat(999_996) + "\"]";
+        assertNotNull(PlainJson.read(most));
+        assertNull(PlainJson.read(most + " "));
+        assertNotNull(PlainJson.read("{\"" + "a".repeat(100) + "\":1}"));
+        assertNull(PlainJson.read("{\"" + "a".repeat(101) + "\":1}"));
+    }
+
+    @ParameterizedTest
+    @ValueSource(strings = {"0", "-0", "-0.0", "0e0", "0E-9", "1e+05", "1E09", "999999999", "-999999999", "0.1", "1e-400", "4.9E-324", "-2.2250738585072014E-308",
+        "1.7976931348623157E308", "9007199254740993.0", "0.30000000000000004", "123456789012345678901.5"})
+    void numbersAreReadPlainlyAndToTheLastBit(String number) {
+        String text = "[" + number + "]";
+        assertNotNull(PlainJson.read(text));
+        requireSameOrNothing(text);
+    }
+
+    @Test
+    void doublesAsTheyAreWrittenAreReadToTheLastBit() {
+        Random random = new Random(7);
+        for (int i = 0; i < 20000; i++) {
+            double value = Double.longBitsToDouble(random.nextLong());
+            if (Double.isFinite(value)) {
+                JsonNode plain = PlainJson.read("[" + value + "]");
+                assertNotNull(plain, Double.toString(value));
+                assertEquals(Double.doubleToLongBits(value), Double.doubleToLongBits(plain.get(0).doubleValue()));
+                requireSameOrNothing("[" + value + "]");
+            }
+        }
+    }
+
+    @Test
     void damagedTextsAreNeverReadOtherwise() {
         String alphabet = "{}[]:,\"\\ntrufalse0123456789.-+eE \n\u0000é";
         int read = 0;
