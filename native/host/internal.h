@@ -216,7 +216,7 @@ struct EshHost {
   uint64_t next_image_id;
   int live_effects;
   int loads;             /* Load actions so far */
-  struct EshPool *pool;  /* threads kept for the multithread suite; NULL until one is needed */
+  EshPool *pool;         /* threads kept for the multithread suite; NULL until one is needed */
 };
 
 extern EshHost *esh_the_host;

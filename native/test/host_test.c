@@ -3,6 +3,7 @@
  * Tests of the host library: `host_test BUNDLE CASE`. The bundle is that of testeffect.c.
  */
 #include <math.h>
+#include <sched.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -517,6 +518,7 @@ enum { JOBS = 37 };
 typedef struct Jobs {
   atomic_int runs[JOBS];
   atomic_int wrong;
+  atomic_int shared; /* a thread other than the caller has had a job */
   OfxMutexHandle mutex, held;
   int guarded; /* written under the mutex only */
 } Jobs;
@@ -545,11 +547,27 @@ static void *try_held(void *argument) {
   return NULL;
 }
 
+static _Thread_local int calls_suite, has_worked;
+static atomic_int workers; /* threads that have had a job */
+
+/* The caller waits until another thread has had a job of this call. */
+static void shared_job(unsigned index, unsigned count, void *argument) {
+  Jobs *j = argument;
+  if (!has_worked) atomic_fetch_add(&workers, 1);
+  has_worked = 1;
+  if (!calls_suite) atomic_store(&j->shared, 1);
+  while (!atomic_load(&j->shared)) sched_yield();
+  job(index, count, argument);
+}
+
 /* A thread of the host that asks for jobs again and again, as others do at the same time. */
 static void *call_often(void *argument) {
   Jobs *j = argument;
-  for (int call = 0; call < 50; call++)
-    if (esh_thread_suite.multiThread(job, JOBS, j) != kOfxStatOK) atomic_store(&j->wrong, 1);
+  calls_suite = 1;
+  for (int call = 0; call < 50; call++) {
+    atomic_store(&j->shared, 0);
+    if (esh_thread_suite.multiThread(shared_job, JOBS, j) != kOfxStatOK) atomic_store(&j->wrong, 1);
+  }
   return NULL;
 }
 
@@ -563,6 +581,7 @@ static void kept_threads(void) {
   for (int i = 0; i < 3; i++) CHECK(esh_thread_suite.mutexCreate(&jobs[i].mutex, 0) == kOfxStatOK);
   for (int i = 0; i < 3; i++) CHECK(!pthread_create(&callers[i], NULL, call_often, &jobs[i]));
   for (int i = 0; i < 3; i++) CHECK(!pthread_join(callers[i], NULL));
+  CHECK(atomic_load(&workers) <= 3 + 2); /* the callers and the two others of three CPUs */
   for (int i = 0; i < 3; i++) {
     for (int n = 0; n < JOBS; n++) CHECK(atomic_load(&jobs[i].runs[n]) == 50);
     CHECK(jobs[i].guarded == 50 * JOBS && !atomic_load(&jobs[i].wrong));
