@@ -8,7 +8,7 @@ import com.fasterxml.jackson.databind.node.ObjectNode;
 
 /**
  * Reads the JSON texts that a first frame waits for without the streaming parser: that one needs decimals of any size, for which JDK 25 works
- * out powers of ten of many thousand digits when it is first asked for one.
+ * out powers of five of many thousand digits when it is first asked for one.
  *
  * <p>Gives up, and says nothing about why, on everything out of the ordinary: what is no JSON, an escape other than of a quote, a backslash, a
  * slash or an end of line, a control character, a whole number of more than nine digits, any number of more than 24 characters, a field that
