@@ -45,8 +45,10 @@ public final class Solver {
      * and 1.881 standard deviations above the median where levels are normal (calculated).
      */
     private static final double HALF_MEAN = 0.775 / 1.881;
-    /** Part of the stops by which the brightest parts would pass their bound that is taken back (own choice, no source). */
-    private static final double CAP_SAY = 0.5;
+    /** What a percent of bright parts past their bound weighs against a percent of the brighter half (own choice, no source). */
+    private static final double BRIGHT_WEIGHT = 1;
+    /** Share of channel values under the top of a picture: what lies above may be noise. */
+    private static final double TOP = 0.9995;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
     /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
@@ -276,17 +278,14 @@ public final class Solver {
             return preset.exposureTrim();
         }
         double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
-        double byHalf = rootOf(o -> o.brighterHalf, (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100);
+        double half = (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100;
+        double least = bySubject - MOST_FOR_BRIGHT;
         // The brighter half has the say, but for less than a stop: a blown-out window must not turn the room to night.
-        double k = bySubject + Math.min(Math.max(byHalf - bySubject, -MOST_FOR_BRIGHT), MOST_FOR_BRIGHT);
-        double atMost = Math.max(rootOf(o -> o.bright, preset.brightTo() / 100), bySubject - MOST_FOR_BRIGHT);
-        if (k > atMost) {
-            // Not all of the way: where the brightest parts lie is known the less the more a clip is exposed.
-            double held = CAP_SAY * (k - atMost);
-            if (held > 0.05) {
-                notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", held));
-            }
-            k -= held;
+        double byHalf = Math.min(Math.max(rootOf(o -> o.brighterHalf, half), least), bySubject + MOST_FOR_BRIGHT);
+        // Bright parts past their bound weigh against it. All of that is asked of the finished picture, so it is the same when asked again.
+        double k = Math.max(least, Math.min(byHalf, rootOf(o -> o.brighterHalf + BRIGHT_WEIGHT * Math.max(0, o.bright - preset.brightTo() / 100), half)));
+        if (byHalf - k > 0.05) {
+            notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", byHalf - k));
         }
         k = limited(measurement, forSkin(k, notes), notes);
         k += preset.exposureTrim();
@@ -423,6 +422,8 @@ public final class Solver {
         final double skin;
         final double medianBefore;
         final Stretch stretch;
+        /** The stretch that the picture would get had all of its light been recorded; levels are judged through it. */
+        private final Stretch aim;
         private final double gain;
         private final double shift;
 
@@ -446,15 +447,18 @@ public final class Solver {
             Arrays.sort(highest);
             medianBefore = luma[n / 2];
             double ceiling = table.levelOf(brightestLight * gain);
-            stretch = new Stretch(luma[(int) (0.005 * n)], preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, medianBefore,
-                Math.min(ceiling, highest[Math.min(n - 1, (int) (0.9995 * n))]), preset.highlightLevel() / 100, preset.steepest());
+            double shadow = luma[(int) (0.005 * n)];
+            double top = Math.min(ceiling, highest[Math.min(n - 1, (int) (TOP * n))]);
+            stretch = stretched(shadow, medianBefore, top);
             double lost = gone / (double) n;
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
             double middle = table.lightOf(luma[n / 2]);
+            // What is clipped would have been folded with the rest: judged without that, it would look brighter than where it was recorded.
+            aim = lost > 1 - TOP ? stretched(shadow, medianBefore, Math.max(top, table.levelOf(Math.sqrt(edge * hiddenLight(TOP, lost, edge, middle))))) : stretch;
             double[] skinLuma = new double[n];
             int skins = 0;
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
-                luma[j] = standard.luma(stretch.at(v[0][j]), stretch.at(v[1][j]), stretch.at(v[2][j]));
+                luma[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
                 if (Solver.this.skin[i]) {
                     skinLuma[skins++] = luma[j];
                 }
@@ -465,6 +469,10 @@ public final class Solver {
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
             skin = skins == 0 ? Double.NaN : skinLuma[skins / 2];
+        }
+
+        private Stretch stretched(double shadow, double pivot, double top) {
+            return new Stretch(shadow, preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot, top, preset.highlightLevel() / 100, preset.steepest());
         }
 
         /**
@@ -502,10 +510,14 @@ public final class Solver {
          * usual one; in 24 test photographs neither alone came nearer.
          */
         private double hidden(double percentile, double lost, double edge, double middle) {
+            return aim.at(table.levelOf(hiddenLight(percentile, lost, edge, middle)));
+        }
+
+        private double hiddenLight(double percentile, double lost, double edge, double middle) {
             double deviations = lost < 0.5 ? normalQuantile(1 - lost) : 0;
             double told = lost < MOST_TELLING && middle > 0 && edge > middle ? Math.log(edge / middle) / Math.log(2) / deviations : USUAL_SPREAD;
             double stops = 0.5 * (told + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
-            return stretch.at(table.levelOf(edge * Math.pow(2, Math.min(Math.max(stops, 0), 2))));
+            return edge * Math.pow(2, Math.min(Math.max(stops, 0), 2));
         }
 
         /** Marks the pixels that count as skin in this outcome, with the profile's chroma redone; returns their share. */
