@@ -34,6 +34,15 @@ record LightCanvas(int width, int height, float[] rgb) {
         return new LightCanvas(width, height, sum);
     }
 
+    /** The same scene exposed longer: all light times a factor. */
+    LightCanvas exposed(double factor) {
+        float[] more = new float[rgb.length];
+        for (int i = 0; i < more.length; i++) {
+            more[i] = (float) (factor * rgb[i]);
+        }
+        return new LightCanvas(width, height, more);
+    }
+
     /** Three running means of {@code 2 radius + 1} each way, which is close to a lens out of focus; edges are repeated. */
     LightCanvas blurred(int radius) {
         float[] a = rgb.clone();
