@@ -140,10 +140,11 @@ public final class Matcher {
             highest[i] = curves.tone(y + curves.chromaIn(y) * (most - y));
         }
         Arrays.sort(highest);
-        double top = highest[Math.min(highest.length - 1, (int) (0.9995 * highest.length))];
+        double top = highest[Math.min(highest.length - 1, (int) (Solver.TOP * highest.length))];
         // Where the match itself ends a little above the level, as the reference may, nothing needs to be done.
         double level = preset.highlightLevel() / 100;
-        return new Stretch(0, 1, 0.5, top > level + 0.005 ? top : 0, level, 1);
+        double highlights = highest[Math.min(highest.length - 1, (int) (Solver.HIGHLIGHTS * highest.length))];
+        return new Stretch(0, 1, 0.5, highlights, top > level + 0.005 ? top : 0, level, 1);
     }
 
     private static Correction withFirstNote(Correction c, String note) {

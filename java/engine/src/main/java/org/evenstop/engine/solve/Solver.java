@@ -47,8 +47,10 @@ public final class Solver {
     private static final double HALF_MEAN = 0.775 / 1.881;
     /** What a percent of bright parts past their bound weighs against a percent of the brighter half (own choice, no source). */
     private static final double BRIGHT_WEIGHT = 1;
+    /** Share of channel values that count as highlights or less. */
+    static final double HIGHLIGHTS = 0.995;
     /** Share of channel values under the top of a picture: what lies above may be noise. */
-    private static final double TOP = 0.9995;
+    static final double TOP = 0.9995;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
     /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
@@ -331,7 +333,7 @@ public final class Solver {
         double moved = rootOf(o -> o.skin, target);
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
         // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
-        double most = (face ? MOST_FOR_FACE : MOST_FOR_SKIN) * Math.min(1, (share - least) / (3 * least));
+        double most = (face ? MOST_FOR_FACE : MOST_FOR_SKIN * within(Math.abs(moved - k))) * Math.min(1, (share - least) / (3 * least));
         double held = Math.min(Math.max(moved, k - most), k + most);
         // A face may push highlights a little further than the picture as a whole, but not without end.
         double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
@@ -341,6 +343,11 @@ public final class Solver {
                 Math.abs(moved - held), held < moved ? "under" : "over"));
         }
         return held;
+    }
+
+    /** 1 up to a quarter of a stop, falling to 0 at one and a quarter: skin farther out of its range than that is not what the picture was exposed for. */
+    private static double within(double stops) {
+        return Math.min(Math.max(1.25 - stops, 0), 1);
     }
 
     private double forNoise(Measurement measurement, double k, List<String> notes) {
@@ -449,12 +456,15 @@ public final class Solver {
             double ceiling = table.levelOf(brightestLight * gain);
             double shadow = luma[(int) (0.005 * n)];
             double top = Math.min(ceiling, highest[Math.min(n - 1, (int) (TOP * n))]);
-            stretch = stretched(shadow, medianBefore, top);
+            double highlights = Math.min(top, highest[Math.min(n - 1, (int) (HIGHLIGHTS * n))]);
+            stretch = stretched(shadow, medianBefore, highlights, top);
             double lost = gone / (double) n;
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
             double middle = table.lightOf(luma[n / 2]);
             // What is clipped would have been folded with the rest: judged without that, it would look brighter than where it was recorded.
-            aim = lost > 1 - TOP ? stretched(shadow, medianBefore, Math.max(top, table.levelOf(Math.sqrt(edge * hiddenLight(TOP, lost, edge, middle))))) : stretch;
+aim = lost > 1 - TOP
+                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, lost, edge, middle)), Math.max(top, guessed(TOP, lost, edge, middle)))
+                : stretch;
             double[] skinLuma = new double[n];
             int skins = 0;
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
@@ -471,8 +481,14 @@ public final class Solver {
             skin = skins == 0 ? Double.NaN : skinLuma[skins / 2];
         }
 
-        private Stretch stretched(double shadow, double pivot, double top) {
-            return new Stretch(shadow, preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot, top, preset.highlightLevel() / 100, preset.steepest());
+        private Stretch stretched(double shadow, double pivot, double highlights, double top) {
+            return new Stretch(shadow, preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot, highlights, top, preset.highlightLevel() / 100,
+                preset.steepest());
+        }
+
+        /** The level of a percentile that was clipped, halfway in stops from the ceiling to where it would be if log light were normal. */
+        private double guessed(double percentile, double lost, double edge, double middle) {
+            return lost > 1 - percentile ? table.levelOf(Math.sqrt(edge * hiddenLight(percentile, lost, edge, middle))) : 0;
         }
 
         /**

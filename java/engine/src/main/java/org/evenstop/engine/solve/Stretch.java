@@ -5,20 +5,32 @@ import org.evenstop.engine.curve.MonotoneCubic;
 
 /**
  * The stretch S of a correction: one rising curve on each channel that lowers raised shadows to their level and folds what lies
- * above the highlight level below it by a soft shoulder. Where neither is needed it is the identity, so a corrected clip
- * asks for nothing when it is solved again.
+ * above the highlight level below it. Where neither is needed it is the identity, so a corrected clip asks for nothing when it is
+ * solved again.
+ *
+ * <p>The fold has two parts. The highlights, 99.5 % of channel values, end a little under the highlight level, by a soft shoulder. What is
+ * brighter still, lamps and glints, is folded into what is left and never reaches the level, however bright it is: how
+ * bright that was is often not recorded, and a handful of lamps must not grey the whole picture.
  *
  * <p>Levels are fractions.
  */
 final class Stretch {
-    /** How far below the highlight level the shoulder begins, in units of what must be folded. */
+    /** How far below its end the shoulder begins, in units of what must be folded. */
     private static final double SHOULDER = 1.6;
     private static final double LOWEST_SHOULDER = 0.45;
+    /** Level that is left to what is brighter than the highlights: as much where they lie far below, as little where they fill the range (own choice, no source). */
+    private static final double MOST_ROOM = 0.12;
+    private static final double LEAST_ROOM = 0.03;
 
     private final MonotoneCubic shadows;
     private final double pivot;
     private final double knee;
     private final double bend;
+    /** Where the second part of the fold begins, before and after, its slope there, and what is left above. */
+    private final double glints;
+    private final double glintsLevel;
+    private final double glintsSlope;
+    private final double room;
     /** True when shadows were raised but too near the subject to be lowered without tearing the picture apart. */
     final boolean flat;
 
@@ -26,11 +38,12 @@ final class Stretch {
      * @param shadow         level of the shadows before
      * @param shadowTarget   where they go when they lie higher
      * @param pivot          subject level, which stays
-     * @param top            highest level in the picture before, as good as all pixels lie below
-     * @param highlightLevel where that goes when it lies higher
+     * @param highlights     level of the highlights before
+     * @param top            highest level in the picture before, as good as all pixels lie below; not under {@code highlights}
+     * @param highlightLevel what all of that ends under when it lies higher
      * @param steepest       largest slope between shadows and subject
      */
-    Stretch(double shadow, double shadowTarget, double pivot, double top, double highlightLevel, double steepest) {
+    Stretch(double shadow, double shadowTarget, double pivot, double highlights, double top, double highlightLevel, double steepest) {
         this.pivot = pivot;
         boolean raised = shadow > shadowTarget + 0.002 && pivot > shadow + 0.02;
         double slope = raised ? (pivot - shadowTarget) / (pivot - shadow) : 1;
@@ -45,13 +58,29 @@ final class Stretch {
             shadows = null;
         }
         if (top > highlightLevel + 1e-4) {
-            double excess = top - highlightLevel;
-            knee = Math.max(Math.min(highlightLevel - SHOULDER * excess, highlightLevel - 0.01), Math.min(LOWEST_SHOULDER, highlightLevel - 0.05));
-            double over = top - knee;
-            bend = (over / (highlightLevel - knee) - 1) / over;
+            double most = Math.min(MOST_ROOM, SHOULDER * (top - highlightLevel));
+            double least = Math.min(LEAST_ROOM, 0.25 * most);
+            room = Math.min(Math.max(highlightLevel - highlights, least), most);
+            glintsLevel = highlightLevel - room;
+            glints = Math.max(highlights, glintsLevel);
+            double excess = glints - glintsLevel;
+            if (excess > 0) {
+                knee = Math.max(Math.min(glintsLevel - SHOULDER * excess, glintsLevel - 0.01), Math.min(LOWEST_SHOULDER, glintsLevel - 0.05));
+                double over = glints - knee;
+                bend = (over / (glintsLevel - knee) - 1) / over;
+                glintsSlope = 1 / ((1 + bend * over) * (1 + bend * over));
+            } else {
+                knee = glints;
+                bend = 0;
+                glintsSlope = 1;
+            }
         } else {
             knee = Double.POSITIVE_INFINITY;
             bend = 0;
+            glints = Double.POSITIVE_INFINITY;
+            glintsLevel = highlightLevel;
+            glintsSlope = 1;
+            room = 0;
         }
     }
 
@@ -59,6 +88,10 @@ final class Stretch {
         double x = shadows != null && level < pivot ? shadows.valueAt(level) : level;
         if (x <= knee) {
             return x;
+        }
+        if (x > glints) {
+            double over = glintsSlope * (x - glints);
+            return glintsLevel + over / (1 + over / room);
         }
         double over = x - knee;
         return knee + over / (1 + bend * over);
