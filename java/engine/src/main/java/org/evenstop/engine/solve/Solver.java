@@ -62,6 +62,8 @@ public final class Solver {
     private static final double MOST_FOR_BRIGHT = 0.9;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
     private static final double MOST_FOR_SKIN = 0.125;
+    /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
+    private static final double DARKEST_SKIN = 0.1;
     private static final double MOST_FOR_FACE = 1.5;
 
     private final Profile profile;
@@ -333,7 +335,7 @@ public final class Solver {
         double moved = rootOf(o -> o.skin, target);
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
         // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
-        double most = (face ? MOST_FOR_FACE : MOST_FOR_SKIN * within(Math.abs(moved - k))) * Math.min(1, (share - least) / (3 * least));
+        double most = (face ? MOST_FOR_FACE : MOST_FOR_SKIN) * Math.min(1, (share - least) / (3 * least));
         double held = Math.min(Math.max(moved, k - most), k + most);
         // A face may push highlights a little further than the picture as a whole, but not without end.
         double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
@@ -343,11 +345,6 @@ public final class Solver {
                 Math.abs(moved - held), held < moved ? "under" : "over"));
         }
         return held;
-    }
-
-    /** 1 up to a quarter of a stop, falling to 0 at one and a quarter: skin farther out of its range than that is not what the picture was exposed for. */
-    private static double within(double stops) {
-        return Math.min(Math.max(1.25 - stops, 0), 1);
     }
 
     private double forNoise(Measurement measurement, double k, List<String> notes) {
@@ -545,7 +542,7 @@ aim = lost > 1 - TOP
                 double b = stretch.at(table.levelAt(place[2][i] + shift, light[2][i] * gain));
                 double y = standard.luma(r, g, b);
                 double s = profile.chromaFactor(y);
-                Solver.this.skin[i] = Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());
+                Solver.this.skin[i] = y >= DARKEST_SKIN && Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());
                 n += Solver.this.skin[i] ? 1 : 0;
             }
             return n / (double) pixels;
