@@ -472,10 +472,21 @@ aim = lost > 1 - TOP
             }
             Arrays.sort(luma);
             Arrays.sort(skinLuma, 0, skins);
-            median = luma[n / 2];
+            median = middle(luma, n, 0.2);
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
-            skin = skins == 0 ? Double.NaN : skinLuma[skins / 2];
+            skin = skins == 0 ? Double.NaN : middle(skinLuma, skins, 0.5);
+        }
+
+        /** Mean of the middle share of rising values: a median that does not jump where few values lie about it. */
+        private static double middle(double[] rising, int n, double share) {
+            int from = (int) (0.5 * (1 - share) * (n - 1));
+            int to = n - 1 - from;
+            double sum = 0;
+            for (int i = from; i <= to; i++) {
+                sum += rising[i];
+            }
+            return sum / (to - from + 1);
         }
 
         private Stretch stretched(double shadow, double pivot, double highlights, double top) {
