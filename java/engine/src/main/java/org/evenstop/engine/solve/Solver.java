@@ -64,7 +64,12 @@ public final class Solver {
     private static final double MOST_FOR_SKIN = 0.125;
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
-    private static final double MOST_FOR_FACE = 1.5;
+    /**
+     * How far a face may take the median from the preset's subject level, as a level of the finished picture so that it is the same when asked
+     * again: about one and a half stops (own choice, no source).
+     */
+    private static final double FACE_DARKENS = 0.17;
+    private static final double FACE_BRIGHTENS = 0.20;
 
     private final Profile profile;
     private final Preset preset;
@@ -335,8 +340,10 @@ public final class Solver {
         double moved = rootOf(o -> o.skin, target);
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
         // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
-        double most = (face ? MOST_FOR_FACE : MOST_FOR_SKIN) * Math.min(1, (share - least) / (3 * least));
-        double held = Math.min(Math.max(moved, k - most), k + most);
+        double weight = Math.min(1, (share - least) / (3 * least));
+        double down = face ? Math.min(0, rootOf(o -> o.median, preset.subjectLevel() / 100 - FACE_DARKENS) - k) : -MOST_FOR_SKIN;
+        double up = face ? Math.max(0, rootOf(o -> o.median, preset.subjectLevel() / 100 + FACE_BRIGHTENS) - k) : MOST_FOR_SKIN;
+        double held = Math.min(Math.max(moved, k + weight * down), k + weight * up);
         // A face may push highlights a little further than the picture as a whole, but not without end.
         double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
         held = held > k ? Math.max(k, Math.min(held, room)) : held;
