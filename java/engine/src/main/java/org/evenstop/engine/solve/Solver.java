@@ -47,6 +47,8 @@ public final class Solver {
     private static final double HALF_MEAN = 0.775 / 1.881;
     /** What a percent of bright parts past their bound weighs against a percent of the brighter half (own choice, no source). */
     private static final double BRIGHT_WEIGHT = 1;
+    /** Share of luma levels that count as shadows. */
+    private static final double SHADOWS = 0.005;
     /** Share of channel values that count as highlights or less. */
     static final double HIGHLIGHTS = 0.995;
     /** Share of channel values under the top of a picture: what lies above may be noise. */
@@ -64,12 +66,7 @@ public final class Solver {
     private static final double MOST_FOR_SKIN = 0.125;
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
-    /**
-     * How far a face may take the median from the preset's subject level, as a level of the finished picture so that it is the same when asked
-     * again: about one and a half stops (own choice, no source).
-     */
-    private static final double FACE_DARKENS = 0.17;
-    private static final double FACE_BRIGHTENS = 0.20;
+    private static final double MOST_FOR_FACE = 1.5;
 
     private final Profile profile;
     private final Preset preset;
@@ -288,18 +285,23 @@ public final class Solver {
         }
         double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
         double half = (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100;
-        double least = bySubject - MOST_FOR_BRIGHT;
+        double least = rootOf(o -> o.median, subjectAt(-MOST_FOR_BRIGHT));
         // The brighter half has the say, but for less than a stop: a blown-out window must not turn the room to night.
-        double byHalf = Math.min(Math.max(rootOf(o -> o.brighterHalf, half), least), bySubject + MOST_FOR_BRIGHT);
+        double byHalf = Math.min(Math.max(rootOf(o -> o.brighterHalf, half), least), rootOf(o -> o.median, subjectAt(MOST_FOR_BRIGHT)));
         // Bright parts past their bound weigh against it. All of that is asked of the finished picture, so it is the same when asked again.
         double k = Math.max(least, Math.min(byHalf, rootOf(o -> o.brighterHalf + BRIGHT_WEIGHT * Math.max(0, o.bright - preset.brightTo() / 100), half)));
         if (byHalf - k > 0.05) {
             notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", byHalf - k));
         }
-        k = limited(measurement, forSkin(k, notes), notes);
+        k = limited(measurement, forSkin(k, bySubject, notes), notes);
         k += preset.exposureTrim();
         // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
         return Math.abs(k) < 0.01 ? 0 : k;
+    }
+
+    /** Where a median that lies at the preset's subject level ends when it is re-exposed. Bounds in stops are asked of the finished picture as levels, so they hold when asked again. */
+    private double subjectAt(double stops) {
+        return profile.reexposed(preset.subjectLevel() / 100, stops);
     }
 
     private double limited(Measurement measurement, double wanted, List<String> notes) {
@@ -319,12 +321,12 @@ public final class Solver {
      * Skin outside its range is brought to the nearer end of it; never towards one shade inside. What counts as skin is judged
      * at the exposure found so far, so that it does not depend on how the clip was exposed.
      */
-    private double forSkin(double k, List<String> notes) {
+    private double forSkin(double k, double bySubject, List<String> notes) {
         boolean face = preset.subject() == Subject.FACE;
         if (!face && preset.subject() != Subject.AUTO) {
             return k;
         }
-        double share = new Outcome(k, 1).markSkin();
+        double share = new Outcome(bySubject, 1).markSkin();
         double least = face ? Skin.SUBJECT_SHARE / 2 : 2 * Skin.SUBJECT_SHARE;
         if (share < least) {
             if (face) {
@@ -341,8 +343,8 @@ public final class Solver {
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
         // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
-        double down = face ? Math.min(0, rootOf(o -> o.median, preset.subjectLevel() / 100 - FACE_DARKENS) - k) : -MOST_FOR_SKIN;
-        double up = face ? Math.max(0, rootOf(o -> o.median, preset.subjectLevel() / 100 + FACE_BRIGHTENS) - k) : MOST_FOR_SKIN;
+        double down = face ? Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k) : -MOST_FOR_SKIN;
+        double up = face ? Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k) : MOST_FOR_SKIN;
         double held = Math.min(Math.max(moved, k + weight * down), k + weight * up);
         // A face may push highlights a little further than the picture as a whole, but not without end.
         double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
@@ -458,7 +460,7 @@ public final class Solver {
             Arrays.sort(highest);
             medianBefore = luma[n / 2];
             double ceiling = table.levelOf(brightestLight * gain);
-            double shadow = luma[(int) (0.005 * n)];
+            double shadow = loweredFrom(v, luma);
             double top = Math.min(ceiling, highest[Math.min(n - 1, (int) (TOP * n))]);
             double highlights = Math.min(top, highest[Math.min(n - 1, (int) (HIGHLIGHTS * n))]);
             stretch = stretched(shadow, medianBefore, highlights, top);
@@ -466,7 +468,7 @@ public final class Solver {
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
             double middle = table.lightOf(luma[n / 2]);
             // What is clipped would have been folded with the rest: judged without that, it would look brighter than where it was recorded.
-aim = lost > 1 - TOP
+            aim = lost > 1 - TOP
                 ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, lost, edge, middle)), Math.max(top, guessed(TOP, lost, edge, middle)))
                 : stretch;
             double[] skinLuma = new double[n];
@@ -483,6 +485,54 @@ aim = lost > 1 - TOP
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
             skin = skins == 0 ? Double.NaN : middle(skinLuma, skins, 0.5);
+        }
+
+        /**
+         * The level that the stretch has to take down to the shadow level so that the shadows end there. That is their own level where
+         * they are grey; channels of dark colours lie about it, and those above the subject are not lowered.
+         *
+         * @param v    levels of the three channels
+         * @param luma of them, rising
+         */
+        private double loweredFrom(double[][] v, double[] luma) {
+            int n = luma.length;
+            double shadow = luma[(int) (SHADOWS * n)];
+            double target = preset.keepsExposure() ? 10 : preset.shadowLevel() / 100;
+            double most = Math.min(medianBefore - 0.03, medianBefore - (medianBefore - target) / preset.steepest());
+            if (shadow <= target + Stretch.RAISED || shadow >= most) {
+                return shadow;
+            }
+            // What ends as the shadows is among the darkest twentieth: the stretch changes the order of lumas a little only.
+            double limit = luma[(int) (0.05 * n)];
+            double[][] dark = new double[3][n / 20 + 2];
+            int count = 0;
+            for (int j = 0; j < n && count < dark[0].length; j++) {
+                if (standard.luma(v[0][j], v[1][j], v[2][j]) <= limit) {
+                    for (int c = 0; c < 3; c++) {
+                        dark[c][count] = v[c][j];
+                    }
+                    count++;
+                }
+            }
+            double[] after = new double[count];
+            double low = shadow;
+            double high = most;
+            for (int i = 0; i < 10 && high - low > 2e-4; i++) {
+                double tried = i == 0 ? low : 0.5 * (low + high);
+                Stretch lowered = stretched(tried, medianBefore, 0, 0);
+                for (int j = 0; j < count; j++) {
+                    after[j] = standard.luma(lowered.at(dark[0][j]), lowered.at(dark[1][j]), lowered.at(dark[2][j]));
+                }
+                Arrays.sort(after);
+                if (after[Math.min(count - 1, (int) (SHADOWS * n))] > target + (i == 0 ? Stretch.RAISED : 0)) {
+                    low = tried;
+                } else if (i == 0) {
+                    return shadow;
+                } else {
+                    high = tried;
+                }
+            }
+            return 0.5 * (low + high);
         }
 
         /** Mean of the middle share of rising values: a median that does not jump where few values lie about it. */

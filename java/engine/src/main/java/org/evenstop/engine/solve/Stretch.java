@@ -18,6 +18,8 @@ final class Stretch {
     /** How far below its end the shoulder begins, in units of what must be folded. */
     private static final double SHOULDER = 1.6;
     private static final double LOWEST_SHOULDER = 0.45;
+    /** Shadows less than this above their level stay. */
+    static final double RAISED = 0.002;
     /** Level that is left to what is brighter than the highlights: as much where they lie far below, as little where they fill the range (own choice, no source). */
     private static final double MOST_ROOM = 0.12;
     private static final double LEAST_ROOM = 0.03;
@@ -45,7 +47,7 @@ final class Stretch {
      */
     Stretch(double shadow, double shadowTarget, double pivot, double highlights, double top, double highlightLevel, double steepest) {
         this.pivot = pivot;
-        boolean raised = shadow > shadowTarget + 0.002 && pivot > shadow + 0.02;
+        boolean raised = shadow > shadowTarget + RAISED && pivot > shadow + 0.02;
         double slope = raised ? (pivot - shadowTarget) / (pivot - shadow) : 1;
         flat = raised && slope > steepest;
         if (raised && !flat) {
