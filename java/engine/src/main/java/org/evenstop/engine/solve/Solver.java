@@ -66,7 +66,7 @@ public final class Solver {
     private static final double MOST_FOR_SKIN = 0.125;
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
-    private static final double MOST_FOR_FACE = 1.5;
+    private static final double MOST_FOR_FACE = 1;
 
     private final Profile profile;
     private final Preset preset;
@@ -78,7 +78,6 @@ public final class Solver {
     private final double[][] place;
     /** Levels of the sample without the profile's chroma, three planes. */
     private final double[][] bare;
-    private final boolean[] skin;
     /** Pixels with a channel at the profile's ceiling: their light is at least what is recorded. */
     private final boolean[] clipped;
     /** Pixels whose luma is lost: green, most of luma, is at the ceiling. */
@@ -101,7 +100,6 @@ public final class Solver {
         light = new double[3][pixels];
         place = new double[3][pixels];
         bare = new double[3][pixels];
-        skin = new boolean[pixels];
         clipped = new boolean[pixels];
         lumaLost = new boolean[pixels];
         table = new LightTable(this.profile);
@@ -318,28 +316,31 @@ public final class Solver {
     }
 
     /**
-     * Skin outside its range is brought to the nearer end of it; never towards one shade inside. What counts as skin is judged
-     * at the exposure found so far, so that it does not depend on how the clip was exposed.
+     * Skin outside its range is brought to the nearer end of it; never towards one shade inside. Where a face was asked for, what counts
+     * as skin is judged in the picture that comes of it, else with the median at the subject level: neither depends on how the clip was exposed.
      */
     private double forSkin(double k, double bySubject, List<String> notes) {
         boolean face = preset.subject() == Subject.FACE;
         if (!face && preset.subject() != Subject.AUTO) {
             return k;
         }
-        double share = new Outcome(bySubject, 1).markSkin();
         double least = face ? Skin.SUBJECT_SHARE / 2 : 2 * Skin.SUBJECT_SHARE;
-        if (share < least) {
+        boolean[] marked = face ? null : new Outcome(bySubject, stride).skinPixels();
+        double from = skinAt(preset.skinFrom() / 100, marked, bySubject);
+        double to = skinAt(preset.skinTo() / 100, marked, bySubject);
+        double moved = k < from ? from : Math.min(k, to);
+        double share = new Outcome(face ? moved : bySubject, 1).skinShare();
+        // Things of the colour of skin may lose it before they are bright enough; a face does not.
+        boolean ends = moved == k || Math.abs(new Outcome(moved, stride).skinLevel(marked) - (moved > k ? preset.skinFrom() : preset.skinTo()) / 100) < 0.02;
+        if (share < least || !ends) {
             if (face) {
                 notes.add("No face was found; the whole picture was taken for the subject.");
             }
             return k;
         }
-        double level = new Outcome(k, 1).skin;
-        double target = Math.min(Math.max(level, preset.skinFrom() / 100), preset.skinTo() / 100);
-        if (target == level) {
+        if (moved == k) {
             return k;
         }
-        double moved = rootOf(o -> o.skin, target);
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
         // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
@@ -354,6 +355,14 @@ public final class Solver {
                 Math.abs(moved - held), held < moved ? "under" : "over"));
         }
         return held;
+    }
+
+    /** Stops at which skin has a level. Where no skin is seen a picture counts as too dark for it below the subject's exposure, as too bright above. */
+    private double skinAt(double target, boolean[] marked, double bySubject) {
+        return rootOf(o -> {
+            double level = o.skinLevel(marked);
+            return level == level ? level : o.k < bySubject ? 0 : 2;
+        }, target);
     }
 
     private double forNoise(Measurement measurement, double k, List<String> notes) {
@@ -432,22 +441,23 @@ public final class Solver {
         final double median;
         final double brighterHalf;
         final double bright;
-        final double skin;
+        final double k;
         final double medianBefore;
         final Stretch stretch;
         /** The stretch that the picture would get had all of its light been recorded; levels are judged through it. */
         private final Stretch aim;
-        private final double gain;
-        private final double shift;
+        /** Levels before the stretch, three planes. */
+        private final double[][] v;
 
         Outcome(double k, int step) {
+            this.k = k;
             int n = (pixels + step - 1) / step;
-            double[][] v = new double[3][n];
+            v = new double[3][n];
             double[] luma = new double[n];
             double[] highest = new double[n];
             int gone = 0;
-            gain = k == 0 ? 1 : Math.exp(Math.log(2) * k);
-            shift = k * LightTable.PER_STOP;
+            double gain = k == 0 ? 1 : Math.exp(Math.log(2) * k);
+            double shift = k * LightTable.PER_STOP;
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
                 for (int c = 0; c < 3; c++) {
                     v[c][j] = k == 0 ? bare[c][i] : table.levelAt(place[c][i] + shift, light[c][i] * gain);
@@ -471,20 +481,13 @@ public final class Solver {
             aim = lost > 1 - TOP
                 ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, lost, edge, middle)), Math.max(top, guessed(TOP, lost, edge, middle)))
                 : stretch;
-            double[] skinLuma = new double[n];
-            int skins = 0;
-            for (int i = 0, j = 0; i < pixels; i += step, j++) {
+            for (int j = 0; j < n; j++) {
                 luma[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
-                if (Solver.this.skin[i]) {
-                    skinLuma[skins++] = luma[j];
-                }
             }
             Arrays.sort(luma);
-            Arrays.sort(skinLuma, 0, skins);
             median = middle(luma, n, 0.2);
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
-            skin = skins == 0 ? Double.NaN : middle(skinLuma, skins, 0.5);
         }
 
         /**
@@ -601,19 +604,43 @@ public final class Solver {
             return edge * Math.pow(2, Math.min(Math.max(stops, 0), 2));
         }
 
-        /** Marks the pixels that count as skin in this outcome, with the profile's chroma redone; returns their share. */
-        double markSkin() {
+        /**
+         * Level of skin in the finished picture; NaN where there is none.
+         *
+         * @param marked what counts as skin, as of an outcome of the same step; null for what does in this one
+         */
+        double skinLevel(boolean[] marked) {
+            boolean[] counts = marked == null ? skinPixels() : marked;
+            double[] luma = new double[counts.length];
             int n = 0;
-            for (int i = 0; i < pixels; i++) {
-                double r = stretch.at(table.levelAt(place[0][i] + shift, light[0][i] * gain));
-                double g = stretch.at(table.levelAt(place[1][i] + shift, light[1][i] * gain));
-                double b = stretch.at(table.levelAt(place[2][i] + shift, light[2][i] * gain));
-                double y = standard.luma(r, g, b);
-                double s = profile.chromaFactor(y);
-                Solver.this.skin[i] = y >= DARKEST_SKIN && Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());
-                n += Solver.this.skin[i] ? 1 : 0;
+            for (int j = 0; j < luma.length; j++) {
+                if (counts[j]) {
+                    luma[n++] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
+                }
             }
-            return n / (double) pixels;
+            Arrays.sort(luma, 0, n);
+            return n == 0 ? Double.NaN : middle(luma, n, 0.5);
+        }
+
+        double skinShare() {
+            int n = 0;
+            for (boolean counts : skinPixels()) {
+                n += counts ? 1 : 0;
+            }
+            return n / (double) v[0].length;
+        }
+
+        /** The pixels that count as skin in the finished picture, with the profile's chroma redone. */
+        boolean[] skinPixels() {
+            boolean[] counts = new boolean[v[0].length];
+            for (int j = 0; j < counts.length; j++) {
+                double r = aim.at(v[0][j]);
+                double b = aim.at(v[2][j]);
+                double y = standard.luma(r, aim.at(v[1][j]), b);
+                double s = profile.chromaFactor(y);
+                counts[j] = y >= DARKEST_SKIN && Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());
+            }
+            return counts;
         }
     }
 
