@@ -329,9 +329,16 @@ public final class Solver {
         double from = skinAt(preset.skinFrom() / 100, marked, bySubject);
         double to = skinAt(preset.skinTo() / 100, marked, bySubject);
         double moved = k < from ? from : Math.min(k, to);
-        double share = new Outcome(face ? moved : bySubject, 1).skinShare();
-        // Things of the colour of skin may lose it before they are bright enough; a face does not.
-        boolean ends = moved == k || Math.abs(new Outcome(moved, stride).skinLevel(marked) - (moved > k ? preset.skinFrom() : preset.skinTo()) / 100) < 0.02;
+        // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
+        double down = face ? Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k) : -MOST_FOR_SKIN;
+        double up = face ? Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k) : MOST_FOR_SKIN;
+        // It may push the bright parts a little further than the picture as a whole, but not without end.
+        up = Math.max(0, Math.min(up, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
+        double within = Math.min(Math.max(moved, k + down), k + up);
+        double share = new Outcome(face ? within : bySubject, 1).skinShare();
+        // What only has the colour of skin may lose it before it is bright enough; a face does not.
+        boolean ends = moved != within || moved == k
+            || Math.abs(new Outcome(moved, stride).skinLevel(marked) - (moved > k ? preset.skinFrom() : preset.skinTo()) / 100) < 0.02;
         if (share < least || !ends) {
             if (face) {
                 notes.add("No face was found; the whole picture was taken for the subject.");
@@ -341,15 +348,9 @@ public final class Solver {
         if (moved == k) {
             return k;
         }
-        // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
-        // It counts more the more of it there is, without a step at which one exposure of a scene would part from another.
+        // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
-        double down = face ? Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k) : -MOST_FOR_SKIN;
-        double up = face ? Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k) : MOST_FOR_SKIN;
-        double held = Math.min(Math.max(moved, k + weight * down), k + weight * up);
-        // A face may push highlights a little further than the picture as a whole, but not without end.
-        double room = rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100);
-        held = held > k ? Math.max(k, Math.min(held, room)) : held;
+        double held = face ? k + weight * (within - k) : Math.min(Math.max(moved, k + weight * down), k + weight * up);
         if (Math.abs(held - moved) > 0.1 && share > 3 * least) {
             notes.add(String.format(Locale.ROOT, "Skin stays %.1f stops %s its range: the rest of the picture would suffer.",
                 Math.abs(moved - held), held < moved ? "under" : "over"));
