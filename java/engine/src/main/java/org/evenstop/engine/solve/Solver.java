@@ -67,6 +67,8 @@ public final class Solver {
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
     private static final double MOST_FOR_FACE = 1;
+    /** Stops between the exposures at which a face is looked at. */
+    private static final double SKIN_STEP = 0.125;
 
     private final Profile profile;
     private final Preset preset;
@@ -326,44 +328,65 @@ public final class Solver {
         }
         double least = face ? Skin.SUBJECT_SHARE / 2 : 2 * Skin.SUBJECT_SHARE;
         boolean[] marked = face ? null : new Outcome(bySubject, stride).skinPixels();
-        double from = skinAt(preset.skinFrom() / 100, marked, bySubject);
-        double to = skinAt(preset.skinTo() / 100, marked, bySubject);
-        double moved = k < from ? from : Math.min(k, to);
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
         double down = face ? Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k) : -MOST_FOR_SKIN;
         double up = face ? Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k) : MOST_FOR_SKIN;
         // It may push the bright parts a little further than the picture as a whole, but not without end.
         up = Math.max(0, Math.min(up, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
-        double within = Math.min(Math.max(moved, k + down), k + up);
+        double within = skinInRange(k, down, up, marked);
         double share = new Outcome(face ? within : bySubject, 1).skinShare();
-        // What only has the colour of skin may lose it before it is bright enough; a face does not.
-        boolean ends = moved != within || moved == k
-            || Math.abs(new Outcome(moved, stride).skinLevel(marked) - (moved > k ? preset.skinFrom() : preset.skinTo()) / 100) < 0.02;
-        if (share < least || !ends) {
+        if (share < least) {
             if (face) {
                 notes.add("No face was found; the whole picture was taken for the subject.");
             }
             return k;
         }
-        if (moved == k) {
+        if (within == k) {
             return k;
         }
         // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
-        double held = face ? k + weight * (within - k) : Math.min(Math.max(moved, k + weight * down), k + weight * up);
-        if (Math.abs(held - moved) > 0.1 && share > 3 * least) {
-            notes.add(String.format(Locale.ROOT, "Skin stays %.1f stops %s its range: the rest of the picture would suffer.",
-                Math.abs(moved - held), held < moved ? "under" : "over"));
+        double held = face ? k + weight * (within - k) : Math.min(Math.max(within, k + weight * down), k + weight * up);
+        double level = new Outcome(held, stride).skinLevel(marked);
+        double under = within > k ? preset.skinFrom() - 100 * level : 100 * level - preset.skinTo();
+        if (under > 2 && share > 3 * least) {
+            notes.add(String.format(Locale.ROOT, "Skin stays %.0f %% %s its range: the rest of the picture would suffer.", under, within > k ? "under" : "over"));
         }
         return held;
     }
 
-    /** Stops at which skin has a level. Where no skin is seen a picture counts as too dark for it below the subject's exposure, as too bright above. */
-    private double skinAt(double target, boolean[] marked, double bySubject) {
-        return rootOf(o -> {
-            double level = o.skinLevel(marked);
-            return level == level ? level : o.k < bySubject ? 0 : 2;
-        }, target);
+    /**
+     * The exposure nearest to k, between k + down and k + up, that has skin in the preset's range; the end on that side where none has. What is skin
+     * changes with the exposure, so its level may cross the range more than once: the first crossing counts.
+     */
+    private double skinInRange(double k, double down, double up, boolean[] marked) {
+        double level = new Outcome(k, stride).skinLevel(marked);
+        boolean rises = level < preset.skinFrom() / 100;
+        if (!rises && !(level > preset.skinTo() / 100)) {
+            return k;
+        }
+        double target = (rises ? preset.skinFrom() : preset.skinTo()) / 100;
+        double end = rises ? up : -down;
+        double near = 0;
+        double far = 0;
+        while (far < end) {
+            near = far;
+            far = Math.min(far + SKIN_STEP, end);
+            level = new Outcome(rises ? k + far : k - far, stride).skinLevel(marked);
+            if (rises ? level >= target : level <= target) {
+                while (far - near > 1e-4) {
+                    double middle = 0.5 * (near + far);
+                    level = new Outcome(rises ? k + middle : k - middle, stride).skinLevel(marked);
+                    if (rises ? level >= target : level <= target) {
+                        far = middle;
+                    } else {
+                        near = middle;
+                    }
+                }
+                break;
+            }
+        }
+        return rises ? k + far : k - far;
     }
 
     private double forNoise(Measurement measurement, double k, List<String> notes) {
@@ -442,7 +465,6 @@ public final class Solver {
         final double median;
         final double brighterHalf;
         final double bright;
-        final double k;
         final double medianBefore;
         final Stretch stretch;
         /** The stretch that the picture would get had all of its light been recorded; levels are judged through it. */
@@ -451,7 +473,6 @@ public final class Solver {
         private final double[][] v;
 
         Outcome(double k, int step) {
-            this.k = k;
             int n = (pixels + step - 1) / step;
             v = new double[3][n];
             double[] luma = new double[n];
