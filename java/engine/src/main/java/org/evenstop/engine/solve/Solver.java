@@ -67,6 +67,8 @@ public final class Solver {
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
     private static final double MOST_FOR_FACE = 1;
+    /** The same from where the picture as a whole would lie: a median among folded highlights takes many stops to move a little. */
+    private static final double FARTHEST_FOR_FACE = 1.5;
     /** Stops between the exposures at which a face is looked at. */
     private static final double SKIN_STEP = 0.125;
 
@@ -329,8 +331,8 @@ public final class Solver {
         double least = face ? Skin.SUBJECT_SHARE / 2 : 2 * Skin.SUBJECT_SHARE;
         boolean[] marked = face ? null : new Outcome(bySubject, stride).skinPixels();
         // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
-        double down = face ? Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k) : -MOST_FOR_SKIN;
-        double up = face ? Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k) : MOST_FOR_SKIN;
+        double down = face ? Math.max(-FARTHEST_FOR_FACE, Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k)) : -MOST_FOR_SKIN;
+        double up = face ? Math.min(FARTHEST_FOR_FACE, Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k)) : MOST_FOR_SKIN;
         // It may push the bright parts a little further than the picture as a whole, but not without end.
         up = Math.max(0, Math.min(up, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
         double within = skinInRange(k, down, up, marked);
