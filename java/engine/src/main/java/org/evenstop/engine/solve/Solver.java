@@ -480,6 +480,7 @@ public final class Solver {
             double[] luma = new double[n];
             double[] highest = new double[n];
             int gone = 0;
+            int touched = 0;
             double gain = k == 0 ? 1 : Math.exp(Math.log(2) * k);
             double shift = k * LightTable.PER_STOP;
             for (int i = 0, j = 0; i < pixels; i += step, j++) {
@@ -489,6 +490,7 @@ public final class Solver {
                 luma[j] = standard.luma(v[0][j], v[1][j], v[2][j]);
                 highest[j] = Math.max(v[0][j], Math.max(v[1][j], v[2][j]));
                 gone += lumaLost[i] ? 1 : 0;
+                touched += clipped[i] ? 1 : 0;
             }
             Arrays.sort(luma);
             Arrays.sort(highest);
@@ -502,8 +504,11 @@ public final class Solver {
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
             double middle = table.lightOf(luma[n / 2]);
             // What is clipped would have been folded with the rest: judged without that, it would look brighter than where it was recorded.
-            aim = lost > 1 - TOP
-                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, lost, edge, middle)), Math.max(top, guessed(TOP, lost, edge, middle)))
+            double cut = touched / (double) n;
+            double ceilingLight = table.lightOf(highest[Math.min(n - 1, (int) ((1 - cut) * n))]);
+            aim = cut > 1 - TOP
+                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
+                    Math.max(top, guessed(TOP, cut, ceilingLight, middle)))
                 : stretch;
             for (int j = 0; j < n; j++) {
                 luma[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));

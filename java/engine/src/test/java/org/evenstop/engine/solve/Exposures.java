@@ -85,12 +85,20 @@ final class Exposures {
      * sector would seem to turn out of it by themselves.
      */
     double skinTurn(int i) {
-        boolean[] recorded = scene.recorded(profile, STOPS[i]);
+        return skinTurn(scene, profile, STOPS[i], result[i], rightWithoutNoise);
+    }
+
+    /**
+     * The same for any two pictures of a scene.
+     *
+     * @param a result of an exposure
+     * @param b what the right exposure comes to, without noise
+     */
+    static double skinTurn(Bracket scene, Profile profile, double stops, PlanarFrame a, PlanarFrame b) {
+        boolean[] recorded = scene.recorded(profile, stops);
         boolean[] right = scene.recorded(profile, 0);
         double sum = 0;
         int n = 0;
-        PlanarFrame a = result[i];
-        PlanarFrame b = rightWithoutNoise;
         for (int p = 0; p < recorded.length; p++) {
             int x = p % a.width();
             int y = p / a.width();

@@ -22,7 +22,7 @@ import org.junit.jupiter.api.BeforeAll;
 import org.junit.jupiter.api.Test;
 
 /**
- * What a correction promises of every picture, whatever the preset and the profile (the hue of skin is PromisesTest's): every photograph of the test material through the three
+ * What a correction promises of every picture, whatever the preset and the profile: every photograph of the test material through the three
  * shipped profiles at -2 stops, the presets taking turns so that each picture meets each of them; with -Devenstop.study=full each
  * preset with each profile at -2, 0 and +2 stops. Figures are left in target/promises-everywhere.txt.
  */
@@ -32,7 +32,7 @@ class PromisesOnEveryPictureTest {
     private static final List<String> PRESETS = List.of("even", "face", "landscape", "lowLight", "airy");
     private static final boolean FULL = "full".equals(System.getProperty("evenstop.study"));
 
-    private record Found(String scene, String profile, String preset, int stops, double lost, Correction correction, double newlyClipped, double twice) {
+    private record Found(String scene, String profile, String preset, int stops, double lost, Correction correction, double newlyClipped, double twice, double skinTurn) {
         /** Whether something held the exposure back: what is held back goes on where it stopped when solved again. */
         boolean isHeldBack() {
             return correction.origin().notes().stream().anyMatch(n -> n.contains("less than asked for") || n.startsWith("Wanted") || n.startsWith("Skin stays")
@@ -40,13 +40,16 @@ class PromisesOnEveryPictureTest {
         }
 
         double allowedTwice() {
-            return preset.equals("even") ? scene.equals("fig.jpg") ? 0.04 : 0.01 : preset.equals("face") || preset.equals("airy") ? 0.10 : scene.equals("fig.jpg") ? 0.025 : 0.01;
+            if (preset.equals("face") || preset.equals("airy")) {
+                return scene.equals("astronaut.png") ? 0.01 : 0.10;
+            }
+            return scene.equals("mountains.jpg") && profile.equals("srgb-screen") && preset.equals("landscape") ? 0.012 : 0.01;
         }
 
         @Override
         public String toString() {
-            return String.format(Locale.ROOT, "%s, %s, %s, %+d stops: corrected by %+.2f, lost %.1f %%, newly clipped %.3f %%, twice %.2f %%%s",
-                scene, profile, preset, stops, correction.origin().stops(), 100 * lost, 100 * newlyClipped, 100 * twice, isHeldBack() ? ", held back" : "");
+            return String.format(Locale.ROOT, "%s, %s, %s, %+d stops: corrected by %+.2f, lost %.1f %%, newly clipped %.3f %%, twice %.2f %%, skin %+.2f degrees%s",
+                scene, profile, preset, stops, correction.origin().stops(), 100 * lost, 100 * newlyClipped, 100 * twice, skinTurn, isHeldBack() ? ", held back" : "");
         }
     }
 
@@ -78,9 +81,10 @@ class PromisesOnEveryPictureTest {
             Profile profile = EvenstopFiles.profile(profileName);
             for (String presetName : PRESETS) {
                 turn++;
+                PlanarFrame right = FULL || turn % 3 == 0 ? right(scene, profile, EvenstopFiles.preset(presetName)) : null;
                 for (int e = 0; e < STOPS.length; e++) {
                     if (FULL || e == 0 && turn % 3 == 0) {
-                        found.add(found(name, scene, profile, presetName, STOPS[e]));
+                        found.add(found(name, scene, profile, presetName, STOPS[e], right));
                     }
                 }
             }
@@ -88,7 +92,13 @@ class PromisesOnEveryPictureTest {
         return found;
     }
 
-    private static Found found(String name, Bracket scene, Profile profile, String presetName, int stops) {
+    /** What the right exposure comes to, without noise. */
+    private static PlanarFrame right(Bracket scene, Profile profile, Preset preset) {
+        Correction correction = Solver.solve(Bracket.measure(scene.shoot(profile, 0, true, 900), "right"), profile, preset);
+        return Bracket.corrected(scene.shoot(profile, 0, false, 0), correction);
+    }
+
+    private static Found found(String name, Bracket scene, Profile profile, String presetName, int stops, PlanarFrame right) {
         Preset preset = EvenstopFiles.preset(presetName);
         PlanarFrame shot = scene.shoot(profile, stops, true, 900 + stops);
         Correction correction = Solver.solve(Bracket.measure(shot, name), profile, preset);
@@ -100,7 +110,7 @@ class PromisesOnEveryPictureTest {
             lost += r ? 0 : 1;
         }
         return new Found(name, profile.name(), presetName, stops, lost / (double) recorded.length, correction, Exposures.newlyClipped(shot, result, preset),
-            Exposures.meanLumaChange(result, Bracket.corrected(result, again)));
+            Exposures.meanLumaChange(result, Bracket.corrected(result, again)), Exposures.skinTurn(scene, profile, stops, result, right));
     }
 
     /** All misses at once: one run tells what to mend. */
@@ -141,9 +151,17 @@ class PromisesOnEveryPictureTest {
         none("at most 0.1 % newly clipped", all.stream().filter(f -> f.newlyClipped > 0.001).toList());
     }
 
+    /** Skin keeps its hue within 1 degree in the mean, where what came of the right exposure is the same picture: nothing lost, nothing held back. */
+    @Test
+    void skinKeepsItsHue() {
+        List<Found> looked = all.stream().filter(f -> !Double.isNaN(f.skinTurn) && f.lost <= 0.03 && !f.isHeldBack()).toList();
+        assertTrue(looked.size() >= 10, "skin was found in " + looked.size() + " results only");
+        none("hue of skin within 1 degree", looked.stream().filter(f -> Math.abs(f.skinTurn) > 1).toList());
+    }
+
     /**
-     * Less than 1 % where nothing held the exposure back. Known: the fig, whose lower half is nearly black two stops under (up to 4 %); and up to 10 %
-     * with face and airy, which move skin a limited part of the way and fold more highlights: solving again sees what the fold left.
+     * Less than 1 % where nothing held the exposure back. Known: face and airy on pictures without a face, up to 10 %: what has the colour of skin loses
+     * it, or gains it, as highlights are folded, and the second solution sees another set of it. In the full study one picture with landscape is at 1.1 %.
      */
     @Test
     void doneTwiceChangesNothing() {
