@@ -41,7 +41,7 @@ class PromisesOnEveryPictureTest {
 
         double allowedTwice() {
             if (preset.equals("face") || preset.equals("airy")) {
-                return scene.equals("astronaut.png") ? 0.01 : 0.10;
+                return scene.equals("astronaut.png") ? 0.01 : 0.08;
             }
             return scene.equals("mountains.jpg") && profile.equals("srgb-screen") && preset.equals("landscape") ? 0.012 : 0.01;
         }
@@ -160,7 +160,7 @@ class PromisesOnEveryPictureTest {
     }
 
     /**
-     * Less than 1 % where nothing held the exposure back. Known: face and airy on pictures without a face, up to 10 %: what has the colour of skin loses
+     * Less than 1 % where nothing held the exposure back. Known: face and airy on pictures without a face, up to 8 %: what has the colour of skin loses
      * it, or gains it, as highlights are folded, and the second solution sees another set of it. In the full study one picture with landscape is at 1.1 %.
      */
     @Test
