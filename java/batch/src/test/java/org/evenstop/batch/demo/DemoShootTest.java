@@ -77,8 +77,10 @@ class DemoShootTest {
         for (Views view : Views.values()) {
             LightCanvas canvas = view.draw(96, 54, 2);
             float most = 0;
+            // The dusk is exposed long enough for its lamps to lie far above any daylight.
+            float bound = view == Views.DUSK ? 32 : 12;
             for (float v : canvas.rgb()) {
-                assertTrue(v >= 0 && v <= 12, view + " holds light " + v);
+                assertTrue(v >= 0 && v <= bound, view + " holds light " + v);
                 most = Math.max(most, v);
             }
             assertTrue(most > 0.1, view + " is dark: brightest light " + most);
