@@ -43,7 +43,7 @@ class PromisesOnEveryPictureTest {
             if (preset.equals("face") || preset.equals("airy")) {
                 return scene.equals("astronaut.png") ? 0.01 : 0.08;
             }
-            return scene.equals("mountains.jpg") && profile.equals("srgb-screen") && preset.equals("landscape") ? 0.012 : 0.01;
+            return 0.01;
         }
 
         @Override
@@ -165,7 +165,8 @@ class PromisesOnEveryPictureTest {
 
     /**
      * Less than 1 % where nothing held the exposure back. Known: face and airy on pictures without a face, up to 8 %: what has the colour of skin loses
-     * it, or gains it, as highlights are folded, and the second solution sees another set of it. In the full study one picture with landscape is at 1.1 %.
+     * it, or gains it, as highlights are folded, and the second solution sees another set of it. In the full study (1215 results) this fails for one more: the
+     * mountains through srgb-screen with landscape, 1.7 %. There the hue of skin fails for two: coffee with face and airy, by 3 degrees.
      */
     @Test
     void doneTwiceChangesNothing() {
