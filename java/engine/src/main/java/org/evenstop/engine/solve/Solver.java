@@ -5,6 +5,7 @@ import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
 import java.util.Locale;
+import java.util.function.DoublePredicate;
 import java.util.function.DoubleUnaryOperator;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.curve.MonotoneCubic;
@@ -64,12 +65,13 @@ public final class Solver {
     private static final double MOST_FOR_BRIGHT = 0.9;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
     private static final double MOST_FOR_SKIN = 0.125;
-    /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
-    private static final double DARKEST_SKIN = 0.1;
+    /** The same where a face was asked for: of the median from the subject level. */
     private static final double MOST_FOR_FACE = 1;
     /** The same from where the picture as a whole would lie: a median among folded highlights takes many stops to move a little. */
     private static final double FARTHEST_FOR_FACE = 1.5;
-    /** Stops between the exposures at which a face is looked at. */
+    /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
+    private static final double DARKEST_SKIN = 0.1;
+    /** Stops between the exposures at which skin is looked at. */
     private static final double SKIN_STEP = 0.125;
 
     private final Profile profile;
@@ -301,7 +303,10 @@ public final class Solver {
         return Math.abs(k) < 0.01 ? 0 : k;
     }
 
-    /** Where a median that lies at the preset's subject level ends when it is re-exposed. Bounds in stops are asked of the finished picture as levels, so they hold when asked again. */
+    /**
+     * Where a median that lies at the preset's subject level ends when it is re-exposed. Bounds in stops are asked of the finished picture as
+     * levels, so they hold when asked again.
+     */
     private double subjectAt(double stops) {
         return profile.reexposed(preset.subjectLevel() / 100, stops);
     }
@@ -352,7 +357,7 @@ public final class Solver {
         double level = new Outcome(held, stride).skinLevel(marked);
         double under = within > k ? preset.skinFrom() - 100 * level : 100 * level - preset.skinTo();
         if (under > 2 && share > 3 * least) {
-            notes.add(String.format(Locale.ROOT, "Skin stays %.0f %% %s its range: the rest of the picture would suffer.", under, within > k ? "under" : "over"));
+            notes.add(String.format(Locale.ROOT, "Skin stays %.0f %% of level %s its range: the rest of the picture would suffer.", under, within > k ? "under" : "over"));
         }
         return held;
     }
@@ -368,27 +373,32 @@ public final class Solver {
             return k;
         }
         double target = (rises ? preset.skinFrom() : preset.skinTo()) / 100;
+        double side = rises ? 1 : -1;
         double end = rises ? up : -down;
-        double near = 0;
+        DoublePredicate isReached = stops -> side * (new Outcome(k + side * stops, stride).skinLevel(marked) - target) >= 0;
         double far = 0;
-        while (far < end) {
-            near = far;
-            far = Math.min(far + SKIN_STEP, end);
-            level = new Outcome(rises ? k + far : k - far, stride).skinLevel(marked);
-            if (rises ? level >= target : level <= target) {
-                while (far - near > 1e-4) {
-                    double middle = 0.5 * (near + far);
-                    level = new Outcome(rises ? k + middle : k - middle, stride).skinLevel(marked);
-                    if (rises ? level >= target : level <= target) {
-                        far = middle;
-                    } else {
-                        near = middle;
-                    }
-                }
-                break;
+        for (double near = 0; near < end; near = far) {
+            far = Math.min(near + SKIN_STEP, end);
+            if (isReached.test(far)) {
+                return k + side * crossing(isReached, near, far);
             }
         }
-        return rises ? k + far : k - far;
+        return k + side * far;
+    }
+
+    /** Where something that does not hold at one place and holds at a farther one begins to, to 1e-4. */
+    private static double crossing(DoublePredicate holds, double near, double far) {
+        double low = near;
+        double high = far;
+        while (high - low > 1e-4) {
+            double middle = 0.5 * (low + high);
+            if (holds.test(middle)) {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        return high;
     }
 
     private double forNoise(Measurement measurement, double k, List<String> notes) {
@@ -398,8 +408,9 @@ public final class Solver {
         double sigma = measurement.noise() / 100;
         // Where a clip is noisier than that as it is, it may be lifted as long as its noise does not grow.
         double limit = Math.max(preset.noiseLimit() / 100, sigma);
+        double median = new Outcome(0, stride).medianBefore;
         double allowed = k;
-        while (allowed > 0 && sigma * gainAtMedian(allowed) > limit) {
+        while (allowed > 0 && sigma * gainAt(median, allowed) > limit) {
             allowed -= 0.05;
         }
         if (allowed >= k) {
@@ -409,7 +420,7 @@ public final class Solver {
         double high = Math.min(k, allowed + 0.05);
         while (high - low > 1e-4) {
             double middle = 0.5 * (low + high);
-            if (sigma * gainAtMedian(middle) > limit) {
+            if (sigma * gainAt(median, middle) > limit) {
                 high = middle;
             } else {
                 low = middle;
@@ -424,10 +435,9 @@ public final class Solver {
         return low;
     }
 
-    /** How much noise grows where most of the picture lies: the slope of the re-exposure at the median. */
-    private double gainAtMedian(double k) {
-        double m = new Outcome(0, stride).medianBefore;
-        return (profile.reexposed(m + 0.005, k) - profile.reexposed(m - 0.005, k)) / 0.01;
+    /** How much noise grows at a level: the slope of the re-exposure there. */
+    private double gainAt(double level, double k) {
+        return (profile.reexposed(level + 0.005, k) - profile.reexposed(level - 0.005, k)) / 0.01;
     }
 
     /** Standard normal quantile for 0.5 < p < 1, to 4.5e-4 (M. Abramowitz and I. A. Stegun, 26.2.23). */
@@ -514,7 +524,7 @@ public final class Solver {
                 luma[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
             }
             Arrays.sort(luma);
-            median = middle(luma, n, 0.2);
+            median = middleMean(luma, n, 0.2);
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
         }
@@ -529,7 +539,7 @@ public final class Solver {
         private double loweredFrom(double[][] v, double[] luma) {
             int n = luma.length;
             double shadow = luma[(int) (SHADOWS * n)];
-            double target = preset.keepsExposure() ? 10 : preset.shadowLevel() / 100;
+            double target = shadowTarget();
             double most = Math.min(medianBefore - 0.03, medianBefore - (medianBefore - target) / preset.steepest());
             if (shadow <= target + Stretch.RAISED || shadow >= most) {
                 return shadow;
@@ -568,7 +578,7 @@ public final class Solver {
         }
 
         /** Mean of the middle share of rising values: a median that does not jump where few values lie about it. */
-        private static double middle(double[] rising, int n, double share) {
+        private static double middleMean(double[] rising, int n, double share) {
             int from = (int) (0.5 * (1 - share) * (n - 1));
             int to = n - 1 - from;
             double sum = 0;
@@ -578,9 +588,13 @@ public final class Solver {
             return sum / (to - from + 1);
         }
 
+        /** Where shadows go that lie higher; out of reach where the preset leaves them. */
+        private double shadowTarget() {
+            return preset.keepsExposure() ? 10 : preset.shadowLevel() / 100;
+        }
+
         private Stretch stretched(double shadow, double pivot, double highlights, double top) {
-            return new Stretch(shadow, preset.keepsExposure() ? 10 : preset.shadowLevel() / 100, pivot, highlights, top, preset.highlightLevel() / 100,
-                preset.steepest());
+            return new Stretch(shadow, shadowTarget(), pivot, highlights, top, preset.highlightLevel() / 100, preset.steepest());
         }
 
         /** The level of a percentile that was clipped, halfway in stops from the ceiling to where it would be if log light were normal. */
@@ -648,7 +662,7 @@ public final class Solver {
                 }
             }
             Arrays.sort(luma, 0, n);
-            return n == 0 ? Double.NaN : middle(luma, n, 0.5);
+            return n == 0 ? Double.NaN : middleMean(luma, n, 0.5);
         }
 
         double skinShare() {
