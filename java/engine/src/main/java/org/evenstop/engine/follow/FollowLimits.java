@@ -2,6 +2,7 @@
 package org.evenstop.engine.follow;
 
 import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.measure.NoiseForecast;
 import org.evenstop.engine.profile.Profile;
 import org.evenstop.engine.solve.Correction;
 import org.evenstop.engine.solve.Preset;
@@ -25,18 +26,16 @@ public record FollowLimits(double mostLift, double mostPull) {
     }
 
     /**
-     * @param clip with its noise and median
+     * @param clip with its noise
      * @param base the clip's correction
      */
     public static FollowLimits of(Measurement clip, Correction base, Profile profile, Preset preset) {
         double k = base.origin().stops();
         double lift = Math.max(0, Math.min(MOST, preset.largestLift() - k));
         double pull = Math.max(0, Math.min(MOST, preset.largestPull() + k));
-        double sigma = clip.noise() / 100;
-        double median = clip.levels().p50() / 100;
-        if (sigma > 0 && median == median) {
+        if (clip.noise() > 0) {
             double allowed = 0;
-            while (allowed < lift && sigma * gain(profile, median, k, allowed + STEP) <= preset.noiseLimit() / 100) {
+            while (allowed < lift && noiseOf(clip, profile, k, allowed + STEP) <= preset.noiseLimit()) {
                 allowed += STEP;
             }
             lift = Math.min(lift, allowed);
@@ -44,10 +43,9 @@ public record FollowLimits(double mostLift, double mostPull) {
         return new FollowLimits(lift, pull);
     }
 
-    /** How much noise grows at the median of a frame that many stops darker than the clip, brought to where the clip goes. */
-    private static double gain(Profile profile, double median, double k, double darker) {
-        double level = profile.reexposed(median, -darker);
-        return (profile.reexposed(level + 0.005, k + darker) - profile.reexposed(level - 0.005, k + darker)) / 0.01;
+    /** What the noise becomes of a frame that many stops darker than the clip, brought to where the clip goes; percent of level. */
+    private static double noiseOf(Measurement clip, Profile profile, double k, double darker) {
+        return NoiseForecast.noiseAfter(clip, level -> profile.reexposed(level, k), level -> profile.slopeOfReexposed(profile.reexposed(level, -darker), k + darker));
     }
 
     /** Light of a frame over the clip's, held to what may be undone; stops. */

@@ -21,6 +21,7 @@ import java.nio.file.Files;
 import java.nio.file.NoSuchFileException;
 import java.nio.file.Path;
 import java.util.ArrayList;
+import java.util.Arrays;
 import java.util.Base64;
 import java.util.List;
 import java.util.function.Function;
@@ -31,6 +32,7 @@ import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.measure.PixelSample;
 import org.evenstop.engine.measure.Skin;
+import org.evenstop.engine.measure.TileDetail;
 import org.evenstop.engine.profile.Profile;
 import org.evenstop.engine.solve.ChromaTrim;
 import org.evenstop.engine.solve.Correction;
@@ -289,6 +291,11 @@ public final class EvenstopFiles {
         putNumberOrNull(skin, "lowerQuartile", m.skin().lowerQuartile());
         putNumberOrNull(skin, "upperQuartile", m.skin().upperQuartile());
         root.put("subject", m.subject()).put("noise", m.noise());
+        ArrayNode detail = root.putArray("detail");
+        for (TileDetail tiles : m.detail()) {
+            ArrayNode quantiles = detail.addObject().put("level", tiles.level()).put("share", tiles.share()).putArray("quantiles");
+            tiles.quantiles().forEach(quantiles::add);
+        }
         ArrayNode chroma = root.putArray("chroma");
         for (Measurement.ChromaZone zone : m.chroma()) {
             chroma.addObject().put("from", zone.from()).put("to", zone.to()).put("share", zone.share()).put("chroma", zone.chroma());
@@ -304,6 +311,25 @@ public final class EvenstopFiles {
                 .put("data", Base64.getEncoder().encodeToString(bytes.array()));
         }
         return root;
+    }
+
+    /** Files of before it was measured have none. */
+    private static List<TileDetail> details(StrictObject root) {
+        List<TileDetail> details = new ArrayList<>();
+        for (StrictObject tiles : root.objects("detail", 64)) {
+            double level = tiles.number("level", -250, 250);
+            double share = tiles.number("share", 0, 1);
+            double[] quantiles = tiles.numbers("quantiles", TileDetail.COUNT, TileDetail.COUNT, 0, 250);
+            for (int i = 1; i < quantiles.length; i++) {
+                if (quantiles[i] < quantiles[i - 1]) {
+                    throw tiles.error("quantiles", "fall from " + StrictObject.plain(quantiles[i - 1]) + " to " + StrictObject.plain(quantiles[i])
+                        + "; give them rising");
+                }
+            }
+            details.add(new TileDetail(level, share, Arrays.stream(quantiles).boxed().toList()));
+            tiles.done();
+        }
+        return details;
     }
 
     public static Measurement measurementFromJson(String text, String where) {
@@ -323,6 +349,7 @@ public final class EvenstopFiles {
         skin.done();
         double subject = root.number("subject", -250, 250);
         double noise = root.number("noise", 0, 250);
+        List<TileDetail> detail = root.has("detail") ? details(root) : List.of();
         List<Measurement.ChromaZone> zones = new ArrayList<>();
         for (StrictObject zone : root.objects("chroma", 64)) {
             zones.add(new Measurement.ChromaZone(zone.number("from", -250, 250), zone.number("to", -250, 250), zone.number("share", 0, 1),
@@ -339,7 +366,7 @@ public final class EvenstopFiles {
         List<String> notes = root.texts("notes", 64, 1000);
         PixelSample sample = root.has("sample") ? sample(root.object("sample")) : new PixelSample(LumaStandard.BT709, new short[0]);
         root.done();
-        return new Measurement(clip, frames, levels, red, green, blue, clippedHigh, clippedLow, ceiling, found, subject, noise, zones,
+        return new Measurement(clip, frames, levels, red, green, blue, clippedHigh, clippedLow, ceiling, found, subject, noise, detail, zones,
             picture, line, sample, notes);
     }
 

@@ -138,7 +138,7 @@ public final class ClipMeter {
             percent(skinLuma.percentile(250)), percent(skinLuma.percentile(750)));
         return new Measurement(clip, counted.size(), levels, summary(red), summary(green), summary(blue), luma.shareFrom(ceiling),
             luma.shareTo(0), percent(ceiling), skin, skin.isSubject() ? skin.median() : levels.p50(), percent(noise.sigma()),
-            zones(zoneCount, zoneChroma, sites), area, horizon(bandSum, bandCount), sample(counted), notes);
+            noise.details(), zones(zoneCount, zoneChroma, sites), area, horizon(bandSum, bandCount), sample(counted), notes);
     }
 
     private List<FrameTally> withoutBlackAndFades(List<String> notes) {

@@ -16,6 +16,7 @@ import java.util.List;
  * @param skin        what counts as skin
  * @param subject     level of the subject: the skin median where there is enough skin, else the median
  * @param noise       standard deviation of luma noise in percent of level (see {@link NoiseMeter})
+ * @param detail      finest detail by level, from dark to bright; empty where a measurement does not tell
  * @param chroma      mean chroma length by luma zone
  * @param area        picture area without letterbox bars, as fractions of the frame
  * @param horizon     estimate of a horizon, never null
@@ -24,9 +25,10 @@ import java.util.List;
  */
 public record Measurement(String clip, int frames, LevelSummary levels, LevelSummary red, LevelSummary green, LevelSummary blue,
                           double clippedHigh, double clippedLow, double ceiling, Skin skin, double subject, double noise,
-                          List<ChromaZone> chroma, PictureArea area, Horizon horizon, PixelSample sample, List<String> notes) {
+                          List<TileDetail> detail, List<ChromaZone> chroma, PictureArea area, Horizon horizon, PixelSample sample, List<String> notes) {
 
     public Measurement {
+        detail = List.copyOf(detail);
         chroma = List.copyOf(chroma);
         notes = List.copyOf(notes);
     }

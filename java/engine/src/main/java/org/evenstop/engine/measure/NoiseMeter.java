@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.measure;
 
+import java.util.ArrayList;
+import java.util.List;
+
 /**
  * Noise of luma, told apart from texture by looking at the smoothest parts of the picture and at two scales.
  *
@@ -28,19 +31,48 @@ final class NoiseMeter {
     /** Never less than this part of the detail counts as noise: a fifth of its standard deviation. */
     private static final double LEAST_SHARE = 0.04;
 
+    /** Tiles that are not black count from this level on towards the detail of levels: a lift may bring them where noise counts. */
+    private static final float LEAST_LEVEL = 0x1p-10f;
+    /** Levels between which tiles count as neither black nor clipped. */
+    private static final double BLACK = 0.03;
+    private static final double WHITE = 0.98;
+    /** By level there are four steps to a doubling, by detail eight: the leading bits of floats. The first step of detail is none. */
+    private static final int LEVEL_SHIFT = 21;
+    private static final int DETAIL_SHIFT = 20;
+    private static final int FIRST_LEVEL = Float.floatToRawIntBits(LEAST_LEVEL) >>> LEVEL_SHIFT;
+    private static final int FIRST_DETAIL = (Float.floatToRawIntBits(1f) >>> DETAIL_SHIFT) - 1;
+    private static final int LEVELS = 40;
+    private static final int DETAILS = 168;
+    /** Standard deviation, in percent of level, of Gaussian noise that a tile's sum of one comes of. */
+    private static final double PERCENT_PER_SUM = 100 / (2 * 0.7979 * BLOCKS * UNITS);
+
     private final long[] tiles = new long[BINS];
     private final long[] coarse = new long[BINS];
+    private final int[] byLevel = new int[LEVELS * DETAILS];
 
     /**
-     * A whole tile that is neither black nor clipped.
+     * A whole tile.
      *
      * @param fine   sum of |a - b - c + d| over its 64 blocks, in 12-bit codes
      * @param coarse the same over the 16 blocks of 2x2 block sums, which is 8 times the mean fine detail for white noise
+     * @param mean   level fraction
      */
-    void count(int fine, int coarse) {
-        int bin = Math.min(fine / PER_BIN, BINS - 1);
-        tiles[bin]++;
-        this.coarse[bin] += coarse;
+    void count(int fine, int coarse, double mean) {
+        if (!(mean >= LEAST_LEVEL && mean < WHITE)) {
+            return;
+        }
+        if (counts(mean)) {
+            int bin = Math.min(fine / PER_BIN, BINS - 1);
+            tiles[bin]++;
+            this.coarse[bin] += coarse;
+        }
+        int level = (Float.floatToRawIntBits((float) mean) >>> LEVEL_SHIFT) - FIRST_LEVEL;
+        int detail = fine == 0 ? 0 : Math.min((Float.floatToRawIntBits((float) fine) >>> DETAIL_SHIFT) - FIRST_DETAIL, DETAILS - 1);
+        byLevel[level * DETAILS + detail]++;
+    }
+
+    static boolean counts(double mean) {
+        return mean > BLACK && mean < WHITE;
     }
 
     void add(NoiseMeter other) {
@@ -48,6 +80,53 @@ final class NoiseMeter {
             tiles[i] += other.tiles[i];
             coarse[i] += other.coarse[i];
         }
+        for (int i = 0; i < byLevel.length; i++) {
+            byLevel[i] += other.byLevel[i];
+        }
+    }
+
+    /** Detail of the tiles by their level, from dark to bright; levels at which there are none are left out. */
+    List<TileDetail> details() {
+        long total = 0;
+        for (int n : byLevel) {
+            total += n;
+        }
+        List<TileDetail> details = new ArrayList<>();
+        for (int level = 0; level < LEVELS; level++) {
+            long n = 0;
+            for (int detail = 0; detail < DETAILS; detail++) {
+                n += byLevel[level * DETAILS + detail];
+            }
+            if (n == 0) {
+                continue;
+            }
+            double middle = 0.5 * (firstOf(FIRST_LEVEL + level, LEVEL_SHIFT) + firstOf(FIRST_LEVEL + level + 1, LEVEL_SHIFT));
+            List<Double> quantiles = new ArrayList<>();
+            for (double share : TileDetail.SHARES) {
+                quantiles.add(Math.round(1e4 * PERCENT_PER_SUM * quantile(level, share * n)) / 1e4);
+            }
+            details.add(new TileDetail(Math.round(1e5 * middle) / 1e3, Math.round(1e6 * n / (double) total) / 1e6, quantiles));
+        }
+        return details;
+    }
+
+    private static double firstOf(int step, int shift) {
+        return Float.intBitsToFloat(step << shift);
+    }
+
+    /** The sum of detail that so many tiles of a level stay under. */
+    private double quantile(int level, double count) {
+        double below = 0;
+        for (int detail = 0; detail < DETAILS; detail++) {
+            int n = byLevel[level * DETAILS + detail];
+            if (n > 0 && below + n >= count) {
+                double from = detail == 0 ? 0 : firstOf(FIRST_DETAIL + detail, DETAIL_SHIFT);
+                double to = detail == 0 ? 0 : firstOf(FIRST_DETAIL + detail + 1, DETAIL_SHIFT);
+                return from + (count - below) / n * (to - from);
+            }
+            below += n;
+        }
+        return 0;
     }
 
     /** Standard deviation as a level fraction; 0 when nothing can be told. */

@@ -70,9 +70,7 @@ final class NoiseTiles {
                 tileCoarse += coarse[x];
             }
             double mean = sum * perPixel;
-            if (mean > 0.03 && mean < 0.98) {
-                noise.count(tileFine, tileCoarse);
-            }
+            noise.count(tileFine, tileCoarse, mean);
         }
         Arrays.fill(fine, from, to, 0);
         Arrays.fill(coarse, from, to, 0);

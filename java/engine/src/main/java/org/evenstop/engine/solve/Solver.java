@@ -12,6 +12,7 @@ import org.evenstop.engine.curve.MonotoneCubic;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.measure.NoiseForecast;
 import org.evenstop.engine.measure.PixelSample;
 import org.evenstop.engine.measure.Skin;
 import org.evenstop.engine.profile.Profile;
@@ -73,6 +74,8 @@ public final class Solver {
     private static final double DARKEST_SKIN = 0.1;
     /** Stops between the exposures at which skin is looked at. */
     private static final double SKIN_STEP = 0.125;
+    /** Stops between the exposures at which noise is foretold. */
+    private static final double NOISE_STEP = 0.2;
 
     private final Profile profile;
     private final Preset preset;
@@ -405,39 +408,36 @@ public final class Solver {
         if (k <= 0 || measurement.noise() <= 0) {
             return k;
         }
-        double sigma = measurement.noise() / 100;
-        // Where a clip is noisier than that as it is, it may be lifted as long as its noise does not grow.
-        double limit = Math.max(preset.noiseLimit() / 100, sigma);
-        double median = new Outcome(0, stride).medianBefore;
-        double allowed = k;
-        while (allowed > 0 && sigma * gainAt(median, allowed) > limit) {
-            allowed -= 0.05;
+        // Where a clip is noisier than that without a lift, it may be lifted as long as its noise does not grow.
+        double limit = Math.max(preset.noiseLimit(), noiseAfter(measurement, 0));
+        DoublePredicate holds = stops -> noiseAfter(measurement, stops) <= limit;
+        double high = k;
+        double low = k;
+        while (low > 0 && !holds.test(low)) {
+            high = low;
+            low = Math.max(0, low - NOISE_STEP);
         }
-        if (allowed >= k) {
-            return k;
-        }
-        double low = Math.max(allowed, 0);
-        double high = Math.min(k, allowed + 0.05);
         while (high - low > 1e-4) {
             double middle = 0.5 * (low + high);
-            if (sigma * gainAt(median, middle) > limit) {
-                high = middle;
-            } else {
+            if (holds.test(middle)) {
                 low = middle;
+            } else {
+                high = middle;
             }
         }
         if (k - low > 0.05) {
-            notes.add(sigma < preset.noiseLimit() / 100
+            notes.add(limit == preset.noiseLimit()
                 ? String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", k - low, preset.noiseLimit())
                 : String.format(Locale.ROOT, "The clip is noisier (%.2f %%) than the preset allows after a lift (%.2f %%); it was lifted %.1f stops less than asked for.",
-                    100 * sigma, preset.noiseLimit(), k - low));
+                    measurement.noise(), preset.noiseLimit(), k - low));
         }
         return low;
     }
 
-    /** How much noise grows at a level: the slope of the re-exposure there. */
-    private double gainAt(double level, double k) {
-        return (profile.reexposed(level + 0.005, k) - profile.reexposed(level - 0.005, k)) / 0.01;
+    /** Noise of the finished picture, percent of level. */
+    private double noiseAfter(Measurement measurement, double k) {
+        Stretch stretch = new Outcome(k, stride).stretch;
+        return NoiseForecast.noiseAfter(measurement, level -> stretch.at(profile.reexposed(level, k)));
     }
 
     /** Standard normal quantile for 0.5 < p < 1, to 4.5e-4 (M. Abramowitz and I. A. Stegun, 26.2.23). */

@@ -94,6 +94,8 @@ class StrictReadingTest {
             "m.json: skin.lowerQuartile is missing", "or null");
         refused(() -> EvenstopFiles.measurementFromJson(MEASURED.replaceFirst("\"share\": [0-9.]+, *\"chroma\"|\"share\": [0-9.]+,\n *\"chroma\"", "\"chroma\""), "m.json"),
             "m.json: chroma[0].share is missing");
+        refused(() -> EvenstopFiles.measurementFromJson(MEASURED.replaceFirst("\"quantiles\": \\[ [0-9.]+,", "\"quantiles\": [ 99,"), "m.json"),
+            "m.json: detail[0].quantiles", "fall from 99 to", "give them rising");
         refused(() -> EvenstopFiles.correctionFromJson(CORRECTED.replaceFirst("\"to\": ", "\"too\": "), "c.json"), "curves.chromaIn.to is missing");
         // Left out, these have a default.
         Preset preset = EvenstopFiles.presetFromJson(EVEN.replace("\"chromaBalance\": 1,", "").replace("\"exposureTrim\": 0", "\"label\": null")

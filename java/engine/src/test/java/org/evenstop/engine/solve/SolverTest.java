@@ -17,6 +17,7 @@ import org.evenstop.engine.level.CodeDepth;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.ClipMeter;
 import org.evenstop.engine.measure.Measurement;
+import org.evenstop.engine.measure.NoiseForecast;
 import org.evenstop.engine.profile.Profile;
 import org.junit.jupiter.api.Test;
 
@@ -157,6 +158,59 @@ class SolverTest {
         double free = Solver.solve(Bracket.measure(scene.shoot(SOFT, -2, false, 1), "clean"), SOFT, EVEN).origin().stops();
         double held = Solver.solve(noisy, SOFT, EVEN).origin().stops();
         assertTrue(held < free - 0.3, held + " stops with noise, " + free + " without");
+    }
+
+    /** Light from 6 stops under mid grey to 2 over it, smooth; the larger the power, the more of the picture is dark. */
+    private static Bracket slope(double power) {
+        float[][] light = new float[3][360 * 240];
+        for (int i = 0; i < light[0].length; i++) {
+            double place = Math.pow(i / 360 / 240.0 * 0.9 + i % 360 / 360.0 * 0.1, power);
+            for (float[] plane : light) {
+                plane[i] = (float) (0.18 * Math.pow(2, -6 + 8 * place));
+            }
+        }
+        return new Bracket(360, 240, light);
+    }
+
+    /** What is foretold of the noise of dark clips once they are lifted is what is then measured, within a fifth, whatever level most of a picture lies at. */
+    @Test
+    void noiseAfterALiftIsForetold() {
+        for (double power : new double[] {0.5, 1, 2}) {
+            for (Profile camera : List.of(SOFT, EvenstopFiles.profile("rec709-knee"))) {
+                for (int stops = -3; stops <= -1; stops++) {
+                    PlanarFrame shot = slope(power).shoot(camera, stops, true, 5);
+                    Measurement before = Bracket.measure(shot, "dark");
+                    Correction c = Solver.solve(before, camera, EVEN);
+                    double found = Bracket.measure(Bracket.corrected(shot, c), "lifted").noise();
+                    double foretold = NoiseForecast.noiseAfter(before, level -> c.tone().at((float) level));
+                    assertEquals(1, found / foretold, 0.2, "power " + power + ", " + camera.name() + ", " + stops + " stops, lifted " + c.origin().stops()
+                        + ": foretold " + foretold + " %, found " + found);
+                }
+            }
+        }
+    }
+
+    /** Where the limit on noise holds a lift back, noise ends at the limit, within an eighth. */
+    @Test
+    void aLiftIsHeldToTheLimitOnNoise() {
+        Profile camera = EvenstopFiles.profile("rec709-knee");
+        for (double power : new double[] {2, 3}) {
+            PlanarFrame shot = slope(power).shoot(camera, -4, true, 5);
+            Correction c = Solver.solve(Bracket.measure(shot, "dark"), camera, EVEN);
+            assertTrue(c.origin().notes().stream().anyMatch(n -> n.contains("keep noise at or under")), c.origin().notes().toString());
+            double found = Bracket.measure(Bracket.corrected(shot, c), "lifted").noise();
+            assertEquals(EVEN.noiseLimit(), found, EVEN.noiseLimit() / 8, "power " + power + ", lifted " + c.origin().stops());
+        }
+    }
+
+    /** A measurement of before detail was kept by level: the slope at the median has to do, as it did then. */
+    @Test
+    void withoutDetailNoiseIsForetoldAtTheMedian() {
+        Measurement m = Bracket.measure(slope(1).shoot(SOFT, -2, true, 5), "dark");
+        Measurement bare = new Measurement(m.clip(), m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), m.ceiling(),
+            m.skin(), m.subject(), m.noise(), List.of(), m.chroma(), m.area(), m.horizon(), m.sample(), m.notes());
+        assertEquals(3 * m.noise(), NoiseForecast.noiseAfter(bare, level -> 3 * level), 1e-9);
+        assertEquals(3 * m.noise(), NoiseForecast.noiseAfter(m, level -> 3 * Math.min(level, 0.3)), 0.2 * m.noise());
     }
 
     /** One grey, a desk of near-uniform grey, a picture with nothing bright: nothing is torn apart. */
