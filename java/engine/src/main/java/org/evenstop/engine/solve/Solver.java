@@ -57,8 +57,9 @@ public final class Solver {
     static final double TOP = 0.9995;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
-    /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
-    private static final double MOST_TELLING = 0.4;
+    /** Share of the pixels, next under the ceiling, that tells the spread above it, and the largest spread that is believed, in stops (own choices, no source). */
+    private static final double TELLING_SHARE = 0.1;
+    private static final double MOST_SPREAD = 2;
     /** Undone chroma may put this share of pixels beyond what the profile's camera can record, and this far (own choice, no source). */
     private static final double UNLAWFUL_SHARE = 0.001;
     private static final double UNLAWFUL_BEYOND = 0.01;
@@ -70,6 +71,8 @@ public final class Solver {
     private static final double MOST_FOR_FACE = 1;
     /** The same from where the picture as a whole would lie: a median among folded highlights takes many stops to move a little. */
     private static final double FARTHEST_FOR_FACE = 1.5;
+    /** Level by which skin must lie outside its range to move a picture by that much (own choice, no source). */
+    private static final double SKIN_FAR_OUT = 0.1;
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
     /** Stops between the exposures at which skin is looked at. */
@@ -356,7 +359,9 @@ public final class Solver {
         }
         // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
-        double held = face ? k + weight * (within - k) : Math.min(Math.max(within, k + weight * down), k + weight * up);
+        // In a picture of something else it counts more the farther out it lies, too: noise that moves a few pixels moves little.
+        double out = face ? 1 : Math.min(1, Math.abs(skinOut(k, marked)) / SKIN_FAR_OUT);
+        double held = face ? k + weight * (within - k) : Math.min(Math.max(within, k + weight * out * down), k + weight * out * up);
         double level = new Outcome(held, stride).skinLevel(marked);
         double under = within > k ? preset.skinFrom() - 100 * level : 100 * level - preset.skinTo();
         if (under > 2 && share > 3 * least) {
@@ -387,6 +392,12 @@ public final class Solver {
             }
         }
         return k + side * far;
+    }
+
+    /** How far skin lies under its range, or over it as less than 0, as a level fraction. */
+    private double skinOut(double k, boolean[] marked) {
+        double level = new Outcome(k, stride).skinLevel(marked);
+        return Math.max(0, preset.skinFrom() / 100 - level) - Math.max(0, level - preset.skinTo() / 100);
     }
 
     /** Where something that does not hold at one place and holds at a farther one begins to, to 1e-4. */
@@ -440,9 +451,12 @@ public final class Solver {
         return NoiseForecast.noiseAfter(measurement, level -> stretch.at(profile.reexposed(level, k)));
     }
 
-    /** Standard normal quantile for 0.5 < p < 1, to 4.5e-4 (M. Abramowitz and I. A. Stegun, 26.2.23). */
+    /** Standard normal quantile, to 4.5e-4 (M. Abramowitz and I. A. Stegun, 26.2.23); p is held within 1e-6 of 0 and 1. */
     private static double normalQuantile(double p) {
-        double t = Math.sqrt(-2 * Math.log(1 - p));
+        if (p < 0.5) {
+            return -normalQuantile(1 - Math.max(p, 1e-6));
+        }
+        double t = Math.sqrt(-2 * Math.log(Math.max(1 - p, 1e-6)));
         return t - (2.515517 + t * (0.802853 + t * 0.010328)) / (1 + t * (1.432788 + t * (0.189269 + t * 0.001308)));
     }
 
@@ -512,21 +526,22 @@ public final class Solver {
             stretch = stretched(shadow, medianBefore, highlights, top);
             double lost = gone / (double) n;
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
-            double middle = table.lightOf(luma[n / 2]);
+            double under = table.lightOf(luma[Math.max(0, (int) ((1 - lost - TELLING_SHARE) * n))]);
             // What is clipped would have been folded with the rest: judged without that, it would look brighter than where it was recorded.
             double cut = touched / (double) n;
             double ceilingLight = table.lightOf(highest[Math.min(n - 1, (int) ((1 - cut) * n))]);
+            double underCeiling = table.lightOf(highest[Math.max(0, (int) ((1 - cut - TELLING_SHARE) * n))]);
             aim = cut > 1 - TOP
-                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
-                    Math.max(top, guessed(TOP, cut, ceilingLight, middle)))
+                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, underCeiling)),
+                    Math.max(top, guessed(TOP, cut, ceilingLight, underCeiling)))
                 : stretch;
             for (int j = 0; j < n; j++) {
                 luma[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
             }
             Arrays.sort(luma);
             median = middleMean(luma, n, 0.2);
-            brighterHalf = brighterHalf(luma, lost, edge, middle);
-            bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
+            brighterHalf = brighterHalf(luma, lost, edge, under);
+            bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, under);
         }
 
         /**
@@ -598,8 +613,8 @@ public final class Solver {
         }
 
         /** The level of a percentile that was clipped, halfway in stops from the ceiling to where it would be if log light were normal. */
-        private double guessed(double percentile, double lost, double edge, double middle) {
-            return lost > 1 - percentile ? table.levelOf(Math.sqrt(edge * hiddenLight(percentile, lost, edge, middle))) : 0;
+        private double guessed(double percentile, double lost, double edge, double under) {
+            return lost > 1 - percentile ? table.levelOf(Math.sqrt(edge * hiddenLight(percentile, lost, edge, under))) : 0;
         }
 
         /**
@@ -609,9 +624,9 @@ public final class Solver {
          * @param luma   after the stretch, rising
          * @param lost   share that is clipped
          * @param edge   light where that share begins
-         * @param middle light of the median
+         * @param under  light where a tenth of the picture more begins
          */
-        private double brighterHalf(double[] luma, double lost, double edge, double middle) {
+        private double brighterHalf(double[] luma, double lost, double edge, double under) {
             int n = luma.length;
             double most = preset.brightLevel() / 100;
             int from = n / 2;
@@ -624,7 +639,7 @@ public final class Solver {
                 double above = 0;
                 double share = Math.max(0.5, 1 - lost);
                 for (int j = 0; j < HIDDEN_PARTS; j++) {
-                    above += Math.min(hidden(share + (1 - share) * (j + 0.5) / HIDDEN_PARTS, lost, edge, middle), most);
+                    above += Math.min(hidden(share + (1 - share) * (j + 0.5) / HIDDEN_PARTS, lost, edge, under), most);
                 }
                 sum += above / HIDDEN_PARTS * (n - recorded);
             }
@@ -636,14 +651,14 @@ public final class Solver {
          * light is continued as if it were normal, with a spread halfway between that from the median to the ceiling and the
          * usual one; in 24 test photographs neither alone came nearer.
          */
-        private double hidden(double percentile, double lost, double edge, double middle) {
-            return aim.at(table.levelOf(hiddenLight(percentile, lost, edge, middle)));
+        private double hidden(double percentile, double lost, double edge, double under) {
+            return aim.at(table.levelOf(hiddenLight(percentile, lost, edge, under)));
         }
 
-        private double hiddenLight(double percentile, double lost, double edge, double middle) {
-            double deviations = lost < 0.5 ? normalQuantile(1 - lost) : 0;
-            double told = lost < MOST_TELLING && middle > 0 && edge > middle ? Math.log(edge / middle) / Math.log(2) / deviations : USUAL_SPREAD;
-            double stops = 0.5 * (told + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
+        private double hiddenLight(double percentile, double lost, double edge, double under) {
+            double deviations = normalQuantile(1 - lost);
+            double told = under > 0 && edge > under ? Math.log(edge / under) / Math.log(2) / (deviations - normalQuantile(1 - lost - TELLING_SHARE)) : 0;
+            double stops = 0.5 * (Math.min(told, MOST_SPREAD) + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
             return edge * Math.pow(2, Math.min(Math.max(stops, 0), 2));
         }
 
