@@ -59,7 +59,7 @@ public final class Solver {
     private static final int HIDDEN_PARTS = 16;
     /** Share of the pixels, next under the ceiling, that tells the spread above it, and the largest spread that is believed, in stops (own choices, no source). */
     private static final double TELLING_SHARE = 0.1;
-    private static final double MOST_SPREAD = 2;
+    private static final double MOST_SPREAD = 1.2;
     /** Undone chroma may put this share of pixels beyond what the profile's camera can record, and this far (own choice, no source). */
     private static final double UNLAWFUL_SHARE = 0.001;
     private static final double UNLAWFUL_BEYOND = 0.01;
@@ -658,7 +658,7 @@ public final class Solver {
         private double hiddenLight(double percentile, double lost, double edge, double under) {
             double deviations = normalQuantile(1 - lost);
             double told = under > 0 && edge > under ? Math.log(edge / under) / Math.log(2) / (deviations - normalQuantile(1 - lost - TELLING_SHARE)) : 0;
-            double stops = 0.5 * (Math.min(told, MOST_SPREAD) + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
+            double stops = (0.8 * Math.min(told, MOST_SPREAD) + 0.2 * USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
             return edge * Math.pow(2, Math.min(Math.max(stops, 0), 2));
         }
 
