@@ -59,7 +59,7 @@ public final class Solver {
     private static final int HIDDEN_PARTS = 16;
     /** Share of the pixels, next under the ceiling, that tells the spread above it, and the largest spread that is believed, in stops (own choices, no source). */
     private static final double TELLING_SHARE = 0.1;
-    private static final double MOST_SPREAD = 1.2;
+    private static final double MOST_SPREAD = 2;
     /** Undone chroma may put this share of pixels beyond what the profile's camera can record, and this far (own choice, no source). */
     private static final double UNLAWFUL_SHARE = 0.001;
     private static final double UNLAWFUL_BEYOND = 0.01;
@@ -73,6 +73,9 @@ public final class Solver {
     private static final double FARTHEST_FOR_FACE = 1.5;
     /** Level by which skin must lie outside its range to move a picture by that much (own choice, no source). */
     private static final double SKIN_FAR_OUT = 0.1;
+    /** Distance of the quartiles of a face's lumas to their median, at which it is taken for one thing, and for many (own choice, no source). */
+    private static final double SKIN_TOGETHER = 0.6;
+    private static final double SKIN_SCATTERED = 0.9;
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
     /** Stops between the exposures at which skin is looked at. */
@@ -359,12 +362,11 @@ public final class Solver {
         }
         // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
-        // In a picture of something else it counts more the farther out it lies, too: noise that moves a few pixels moves little.
-        double out = face ? 1 : Math.min(1, Math.abs(skinOut(k, marked)) / SKIN_FAR_OUT);
-        double held = face ? k + weight * (within - k) : Math.min(Math.max(within, k + weight * out * down), k + weight * out * up);
+        double certainty = face ? 1 : new Outcome(k, stride).skinCertainty(marked);
+        double held = face ? k + weight * (within - k) : Math.min(Math.max(within, k + weight * certainty * down), k + weight * certainty * up);
         double level = new Outcome(held, stride).skinLevel(marked);
         double under = within > k ? preset.skinFrom() - 100 * level : 100 * level - preset.skinTo();
-        if (under > 2 && share > 3 * least) {
+        if (under > 2 && share > 3 * least && certainty > 0.5) {
             notes.add(String.format(Locale.ROOT, "Skin stays %.0f %% of level %s its range: the rest of the picture would suffer.", under, within > k ? "under" : "over"));
         }
         return held;
@@ -392,12 +394,6 @@ public final class Solver {
             }
         }
         return k + side * far;
-    }
-
-    /** How far skin lies under its range, or over it as less than 0, as a level fraction. */
-    private double skinOut(double k, boolean[] marked) {
-        double level = new Outcome(k, stride).skinLevel(marked);
-        return Math.max(0, preset.skinFrom() / 100 - level) - Math.max(0, level - preset.skinTo() / 100);
     }
 
     /** Where something that does not hold at one place and holds at a farther one begins to, to 1e-4. */
@@ -648,8 +644,8 @@ public final class Solver {
 
         /**
          * A percentile of luma after the stretch that was not recorded, since it lies in the clipped share: the distribution of log
-         * light is continued as if it were normal, with a spread halfway between that from the median to the ceiling and the
-         * usual one; in 24 test photographs neither alone came nearer.
+         * light is continued as if it were normal, with a spread halfway between that of the tenth of the picture next under the ceiling and the
+         * usual one.
          */
         private double hidden(double percentile, double lost, double edge, double under) {
             return aim.at(table.levelOf(hiddenLight(percentile, lost, edge, under)));
@@ -658,7 +654,7 @@ public final class Solver {
         private double hiddenLight(double percentile, double lost, double edge, double under) {
             double deviations = normalQuantile(1 - lost);
             double told = under > 0 && edge > under ? Math.log(edge / under) / Math.log(2) / (deviations - normalQuantile(1 - lost - TELLING_SHARE)) : 0;
-            double stops = (0.8 * Math.min(told, MOST_SPREAD) + 0.2 * USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
+            double stops = 0.5 * (Math.min(told, MOST_SPREAD) + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
             return edge * Math.pow(2, Math.min(Math.max(stops, 0), 2));
         }
 
@@ -668,6 +664,12 @@ public final class Solver {
          * @param marked what counts as skin, as of an outcome of the same step; null for what does in this one
          */
         double skinLevel(boolean[] marked) {
+            double[] luma = skinLumas(marked);
+            return luma.length == 0 ? Double.NaN : middleMean(luma, luma.length, 0.5);
+        }
+
+        /** Lumas of skin in the finished picture, rising. */
+        private double[] skinLumas(boolean[] marked) {
             boolean[] counts = marked == null ? skinPixels() : marked;
             double[] luma = new double[counts.length];
             int n = 0;
@@ -677,7 +679,25 @@ public final class Solver {
                 }
             }
             Arrays.sort(luma, 0, n);
-            return n == 0 ? Double.NaN : middleMean(luma, n, 0.5);
+            return Arrays.copyOf(luma, n);
+        }
+
+        /**
+         * How much skin has to say where no face was asked for, 0..1: all where it lies well outside its range and its lumas near each other, as
+         * those of a face do; less the nearer it lies, so that a little noise moves little, and nothing where things of its colour lie
+         * scattered from dark to bright.
+         */
+        double skinCertainty(boolean[] marked) {
+            double[] luma = skinLumas(marked);
+            int n = luma.length;
+            if (n == 0) {
+                return 0;
+            }
+            double level = middleMean(luma, n, 0.5);
+            double outside = Math.max(preset.skinFrom() / 100 - level, level - preset.skinTo() / 100);
+            double scatter = (luma[3 * n / 4] - luma[n / 4]) / Math.max(luma[n / 2], 0.01);
+            double together = (SKIN_SCATTERED - scatter) / (SKIN_SCATTERED - SKIN_TOGETHER);
+            return Math.min(Math.max(outside / SKIN_FAR_OUT, 0), 1) * Math.min(Math.max(together, 0), 1);
         }
 
         double skinShare() {
