@@ -11,7 +11,6 @@ import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Memory.NATIVE;
 
-import java.lang.foreign.ValueLayout;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
 import jdk.incubator.vector.VectorMask;
@@ -31,11 +30,6 @@ final class FloatPixels {
     static final int BYTES = 4 * COUNT;
     private static final int HALF = COUNT / 2;
     private static final int MAGNITUDE = 0x7fffffff;
-    /**
-     * No sum of so few bytes. The single loops read a byte of each destination line first, so that its way from memory begins before the
-     * arithmetic and not after it; the sum is used, or the compiler would leave the reading out.
-     */
-    private static final int NEVER = Integer.MIN_VALUE;
 
     // Of two registers of pixels: the reds, then the greens; the blues, then the alphas.
     static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
@@ -68,7 +62,8 @@ final class FloatPixels {
     /** Pixels to runs. */
     static int spread(long from, float[] rgb, int plane, int count) {
         IntVector largest = IntVector.zero(I);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
             IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, at, ORDER);
             IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER);
@@ -89,7 +84,8 @@ final class FloatPixels {
 
     /** The fourth component alone. */
     static void spreadAlpha(long from, float[] alpha, int count) {
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
             IntVector low = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, NATIVE, at, ORDER),
                 IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER));
@@ -102,7 +98,8 @@ final class FloatPixels {
     /** Runs to pixels; alpha comes from {@code alphaSource}, bit for bit. */
     static void gather(float[] rgb, int plane, int count, long alphaFrom, long into) {
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             IntVector red = FloatVector.fromArray(F, rgb, i).reinterpretAsInts();
             IntVector green = FloatVector.fromArray(F, rgb, plane + i).reinterpretAsInts();
             IntVector blue = FloatVector.fromArray(F, rgb, 2 * plane + i).reinterpretAsInts();
@@ -135,7 +132,8 @@ final class FloatPixels {
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         IntVector largest = IntVector.zero(I);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
             IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, at, ORDER);
             IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER);
@@ -180,7 +178,8 @@ final class FloatPixels {
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             FloatVector r = FloatVector.fromArray(F, rgb, i);
             FloatVector g = FloatVector.fromArray(F, rgb, plane + i);
             FloatVector b = FloatVector.fromArray(F, rgb, 2 * plane + i);
@@ -230,10 +229,9 @@ final class FloatPixels {
         FloatVector below = FloatVector.broadcast(F, curve.slopeBelow());
         FloatVector above = FloatVector.broadcast(F, curve.slopeAbove());
         IntVector largest = IntVector.zero(I);
-        int touched = 0;
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
-        for (int i = 0; i < count; i += COUNT / 4) {
-            touched += NATIVE.get(ValueLayout.JAVA_BYTE, into + 16L * i);
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step / 4) {
             IntVector pixels = IntVector.fromMemorySegment(I, NATIVE, from + 16L * i, ORDER);
             largest = largest.max(pixels.and(COLOUR_MAGNITUDE));
             FloatVector t = pixels.reinterpretAsFloats().mul(scale).add(offset);
@@ -247,7 +245,7 @@ final class FloatPixels {
             y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).reinterpretAsInts()
                 .blend(pixels, alpha).intoMemorySegment(NATIVE, into + 16L * i, ORDER);
         }
-        return largest.reduceLanes(MAX) | (touched == NEVER ? 1 : 0);
+        return largest.reduceLanes(MAX);
     }
 
     /** As {@link #toneOnly} for a factor of chroma alone; the curve fits two registers and is flat-ended. */
@@ -264,13 +262,11 @@ final class FloatPixels {
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         IntVector largest = IntVector.zero(I);
-        int touched = 0;
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
             long to = into + 16L * i;
-            touched += NATIVE.get(ValueLayout.JAVA_BYTE, to) + NATIVE.get(ValueLayout.JAVA_BYTE, to + BYTES)
-                + NATIVE.get(ValueLayout.JAVA_BYTE, to + 2 * BYTES) + NATIVE.get(ValueLayout.JAVA_BYTE, to + 3 * BYTES);
             IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, at, ORDER);
             IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER);
             IntVector v2 = IntVector.fromMemorySegment(I, NATIVE, at + 2 * BYTES, ORDER);
@@ -303,6 +299,6 @@ final class FloatPixels {
             QUARTER_2.selectFrom(morePairs, blue).blend(v2, alpha).intoMemorySegment(NATIVE, to + 2 * BYTES, ORDER);
             QUARTER_3.selectFrom(morePairs, blue).blend(v3, alpha).intoMemorySegment(NATIVE, to + 3 * BYTES, ORDER);
         }
-        return largest.reduceLanes(MAX) | (touched == NEVER ? 1 : 0);
+        return largest.reduceLanes(MAX);
     }
 }

@@ -25,6 +25,14 @@ final class Lanes {
     /** Fewest lanes with which the loops pay, and for which the narrow integer registers exist. */
     static final int LEAST = 8;
 
+    /**
+     * Always {@link #COUNT}, which the compiler is not to know: it would make three loops of one that goes on by a constant, and many steps of one in
+     * the midst of it. The processor learns by the place of an instruction in which steps it reads memory, and fetches ahead what it expects; loops over a block
+     * that end before their many instructions are learnt wait for memory instead, which was a third of a frame's time. Only loops that meet the frame's
+     * memory go by it.
+     */
+    static int step = COUNT;
+
     /** Most lanes that a mask of 64 bits holds. */
     static final int MOST = 64;
 
