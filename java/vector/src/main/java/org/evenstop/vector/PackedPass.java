@@ -84,14 +84,13 @@ final class PackedPass {
 
     /** False, with nothing written, when the block holds values to be replaced. */
     private boolean correctFloats(long from, long into, int count) {
-        boolean full = runs.strength == 1f;
-        boolean undone = full && runs.changesChromaIn && fuses(runs.chromaIn);
+        boolean undone = runs.fusesChromaIn();
         int largest = undone ? FloatPixels.spreadScaled(from, runs.rgb, BLOCK, count, runs.chromaIn, runs.wr, runs.wb)
             : FloatPixels.spread(from, runs.rgb, BLOCK, count);
         if (largest > FloatPixels.LARGEST) {
             return false;
         }
-        if (!full) {
+        if (runs.strength != 1f) {
             runs.correct(count);
             FloatPixels.gather(runs.rgb, BLOCK, count, from, into);
             return true;
@@ -100,7 +99,7 @@ final class PackedPass {
             runs.undoChroma(count);
         }
         runs.applyTone(count);
-        if (runs.changesChromaOut && fuses(runs.chromaOut)) {
+        if (runs.fusesChromaOut()) {
             FloatPixels.gatherScaled(runs.rgb, BLOCK, count, runs.chromaOut, runs.wr, runs.wb, from, into);
         } else {
             runs.redoChroma(count);
@@ -114,10 +113,6 @@ final class PackedPass {
         int largest = alone == runs.tone ? FloatPixels.toneOnly(from, into, count, alone)
             : FloatPixels.chromaOnly(from, into, count, alone, runs.wr, runs.wb);
         return largest <= FloatPixels.LARGEST;
-    }
-
-    private static boolean fuses(CurveTable factor) {
-        return factor.fitsTwo() && factor.isFlatEnded();
     }
 
     private boolean correctDivided(long from, long into, int count) {
@@ -151,8 +146,8 @@ final class PackedPass {
         MemorySegment pixels = stagedFloats;
         int sampleCount = Lanes.roundedUp(n * channels);
         switch (depth) {
-            case BYTE -> Samples.ofBytes(stagedBytes, 0, stagedFloats, sampleCount);
-            case SHORT -> Samples.ofShorts(stagedBytes, 0, stagedFloats, sampleCount);
+            case BYTE -> Samples.ofBytes(stagedBytes.address(), stagedFloats.address(), sampleCount);
+            case SHORT -> Samples.ofShorts(stagedBytes.address(), stagedFloats.address(), sampleCount);
             case HALF -> samples.ofHalves(stagedBytes, 0, stagedFloats, sampleCount);
             case FLOAT -> pixels = stagedBytes;
         }
@@ -168,8 +163,8 @@ final class PackedPass {
             narrow(correctedFloats, n);
         }
         switch (depth) {
-            case BYTE -> Samples.toBytes(correctedFloats, stagedBytes, 0, sampleCount);
-            case SHORT -> Samples.toShorts(correctedFloats, stagedBytes, 0, sampleCount);
+            case BYTE -> Samples.toBytes(correctedFloats.address(), stagedBytes.address(), sampleCount);
+            case SHORT -> Samples.toShorts(correctedFloats.address(), stagedBytes.address(), sampleCount);
             case HALF -> samples.toHalves(correctedFloats, stagedBytes, 0, sampleCount);
             case FLOAT -> {
                 MemorySegment.copy(correctedFloats, 0, into, to, bytes);

@@ -24,6 +24,7 @@ import static org.evenstop.vector.Lanes.ORDER;
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
 import java.lang.foreign.ValueLayout;
+import java.lang.ref.Reference;
 import java.lang.ref.WeakReference;
 import java.nio.ByteBuffer;
 import java.util.Arrays;
@@ -123,8 +124,8 @@ public final class VectorLoops implements MeasureLoops {
                 int n = Math.min(STAGED, whole - x);
                 long here = at + (long) (x - from) * pixelBytes;
                 switch (frame.depth()) {
-                    case BYTE -> Samples.ofBytes(source, here, stage.floats, 4 * n);
-                    case SHORT -> Samples.ofShorts(source, here, stage.floats, 4 * n);
+                    case BYTE -> Samples.ofBytes(Memory.at(source, here, 4L * n), stage.floats.address(), 4 * n);
+                    case SHORT -> Samples.ofShorts(Memory.at(source, here, 8L * n), stage.floats.address(), 4 * n);
                     default -> stage.samples.ofHalves(source, here, stage.floats, 4 * n);
                 }
                 if (weighted && !isOpaque(stage.floats, 0, n)) {
@@ -133,6 +134,7 @@ public final class VectorLoops implements MeasureLoops {
                 seen |= siteShift == 0 ? takeApart(stage.floats, 0, x, x + n, wr, wb, row.luma, row.red, row.green, row.blue)
                     : takeApartHalf(stage.floats, 0, x, x + n, wr, wb, row.luma, row.red, row.green, row.blue);
             }
+            Reference.reachabilityFence(frame);
         }
         if ((seen & LARGE) != 0) {
             return false;
