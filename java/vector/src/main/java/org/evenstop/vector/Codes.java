@@ -68,7 +68,9 @@ final class Codes {
     private long at(MemorySegment plane, long rowOffset, int samples, int whole) {
         long bytes = (long) whole * bytesPerCode;
         if (plane.isNative() && rowOffset + bytes <= plane.byteSize()) {
-            return Memory.at(plane, rowOffset, bytes);
+            long first = Memory.at(plane, rowOffset, bytes);
+            // Bytes are few, and rows of them are often read again at once.
+            return eightBit ? first : Memory.touched(first, bytes);
         }
         MemorySegment.copy(plane, rowOffset, stage, 0, (long) samples * bytesPerCode);
         return Memory.at(stage, 0, bytes);

@@ -2,6 +2,7 @@
 package org.evenstop.vector;
 
 import java.lang.foreign.MemorySegment;
+import java.lang.foreign.ValueLayout;
 import java.util.Objects;
 
 /**
@@ -13,6 +14,8 @@ import java.util.Objects;
  * stay reachable meanwhile.
  */
 final class Memory {
+    private static final int CACHE_LINE = 64;
+
     /** All memory outside the Java heap; an offset is an address. */
     static final MemorySegment NATIVE = everything();
 
@@ -32,5 +35,21 @@ final class Memory {
     static long at(MemorySegment segment, long offset, long bytes) {
         Objects.checkFromIndexSize(offset, bytes, segment.byteSize());
         return segment.address() + offset;
+    }
+
+    /**
+     * The address itself, after a byte of every cache line of a run was read: bare loads wait for memory side by side, many more of them than those of
+     * the loops do.
+     */
+    static long touched(long from, long bytes) {
+        int sum = 0;
+        for (int at = 0; at < (int) bytes; at += CACHE_LINE) {
+            sum += NATIVE.get(ValueLayout.JAVA_BYTE, from + at);
+        }
+        if (sum == Integer.MIN_VALUE) {
+            // No sum of so few bytes; it must be used, or the compiler leaves the reading out.
+            throw new IllegalStateException();
+        }
+        return from;
     }
 }
