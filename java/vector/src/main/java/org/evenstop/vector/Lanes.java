@@ -26,10 +26,10 @@ final class Lanes {
     static final int LEAST = 8;
 
     /**
-     * Always {@link #COUNT}, which the compiler is not to know: it would make three loops of one that goes on by a constant, and many steps of one in
-     * the midst of it. The processor learns by the place of an instruction in which steps it reads memory, and fetches ahead what it expects; loops over a block
-     * that end before their many instructions are learnt wait for memory instead, which was a third of a frame's time. Only loops that meet the frame's
-     * memory go by it.
+     * Always {@link #COUNT}, which the compiler is not to know: of a loop that goes on by a constant it makes three, and in the midst of it many steps
+     * of one. Such loops over blocks of a frame waited for memory, a third of a frame's time, and single ones do not; likely (it was not looked into
+     * further) because processors learn by the place of an instruction in which steps it reads, and a block ended before so many
+     * instructions were learnt. Only loops that meet a frame's floats go by it.
      */
     static int step = COUNT;
 
