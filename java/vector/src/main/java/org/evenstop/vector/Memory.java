@@ -16,7 +16,7 @@ import java.util.Objects;
 final class Memory {
     private static final int CACHE_LINE = 64;
 
-    /** All memory outside the Java heap; an offset is an address. */
+    /** All memory outside the Java heap; an offset is an address. Null where {@link #require} refuses. */
     static final MemorySegment NATIVE = everything();
 
     private Memory() {
@@ -24,7 +24,18 @@ final class Memory {
 
     @SuppressWarnings("restricted")
     private static MemorySegment everything() {
-        return MemorySegment.NULL.reinterpret(Long.MAX_VALUE);
+        try {
+            return MemorySegment.NULL.reinterpret(Long.MAX_VALUE);
+        } catch (IllegalCallerException refused) {
+            return null;
+        }
+    }
+
+    /** @throws UnsupportedOperationException where this process has no native access */
+    static void require() {
+        if (NATIVE == null) {
+            throw new UnsupportedOperationException("native access is not allowed; start Java with --enable-native-access=ALL-UNNAMED");
+        }
     }
 
     /**

@@ -89,9 +89,10 @@ public final class VectorLoops implements MeasureLoops {
         }
     }
 
-    /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
+    /** @throws UnsupportedOperationException where registers are too narrow to pay, bytes lie the other way round, or native access is refused */
     public VectorLoops() {
         Lanes.require();
+        Memory.require();
     }
 
     @Override
