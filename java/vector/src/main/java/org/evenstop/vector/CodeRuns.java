@@ -10,8 +10,11 @@ import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Lanes.S;
+import static org.evenstop.vector.Memory.NATIVE;
 
 import java.lang.foreign.MemorySegment;
+import java.lang.ref.Reference;
+import java.nio.ByteBuffer;
 import jdk.incubator.vector.ByteVector;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
@@ -26,44 +29,46 @@ final class CodeRuns {
     private CodeRuns() {
     }
 
-    static void read(MemorySegment plane, long at, boolean eightBit, int shift, int zero, float perCode, int from, int to, float[] into) {
+    static void read(ByteBuffer plane, long at, boolean eightBit, int shift, int zero, float perCode, int from, int to, float[] into) {
+        long first = Memory.at(MemorySegment.ofBuffer(plane), at, (long) (to - from) * (eightBit ? 1 : 2) << shift);
         if (eightBit) {
             if (shift == 0) {
-                bytes(plane, at, zero, perCode, from, to, into);
+                bytes(first, zero, perCode, from, to, into);
             } else {
-                everyOtherByte(plane, at, zero, perCode, from, to, into);
+                everyOtherByte(first, zero, perCode, from, to, into);
             }
         } else if (shift == 0) {
-            shorts(plane, at, zero, perCode, from, to, into);
+            shorts(first, zero, perCode, from, to, into);
         } else {
-            everyOtherShort(plane, at, zero, perCode, from, to, into);
+            everyOtherShort(first, zero, perCode, from, to, into);
         }
+        Reference.reachabilityFence(plane);
     }
 
-    private static void bytes(MemorySegment plane, long at, int zero, float perCode, int from, int to, float[] into) {
+    private static void bytes(long at, int zero, float perCode, int from, int to, float[] into) {
         for (int i = from; i < to; i += COUNT) {
-            IntVector code = (IntVector) ByteVector.fromMemorySegment(B, plane, at + (i - from), ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
+            IntVector code = (IntVector) ByteVector.fromMemorySegment(B, NATIVE, at + (i - from), ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
             ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, i);
         }
     }
 
-    private static void shorts(MemorySegment plane, long at, int zero, float perCode, int from, int to, float[] into) {
+    private static void shorts(long at, int zero, float perCode, int from, int to, float[] into) {
         for (int i = from; i < to; i += COUNT) {
-            IntVector code = (IntVector) ShortVector.fromMemorySegment(S, plane, at + 2L * (i - from), ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            IntVector code = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, at + 2L * (i - from), ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
             ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, i);
         }
     }
 
-    private static void everyOtherByte(MemorySegment plane, long at, int zero, float perCode, int from, int to, float[] into) {
+    private static void everyOtherByte(long at, int zero, float perCode, int from, int to, float[] into) {
         for (int i = from; i < to; i += COUNT) {
-            IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, plane, at + 2L * (i - from), ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, at + 2L * (i - from), ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
             ((FloatVector) pair.and(0xff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, i);
         }
     }
 
-    private static void everyOtherShort(MemorySegment plane, long at, int zero, float perCode, int from, int to, float[] into) {
+    private static void everyOtherShort(long at, int zero, float perCode, int from, int to, float[] into) {
         for (int i = from; i < to; i += COUNT) {
-            IntVector pair = IntVector.fromMemorySegment(I, plane, at + 4L * (i - from), ORDER);
+            IntVector pair = IntVector.fromMemorySegment(I, NATIVE, at + 4L * (i - from), ORDER);
             ((FloatVector) pair.and(0xffff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, i);
         }
     }

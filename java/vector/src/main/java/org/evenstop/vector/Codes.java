@@ -15,6 +15,7 @@ import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Lanes.S;
+import static org.evenstop.vector.Memory.NATIVE;
 
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
@@ -45,35 +46,34 @@ final class Codes {
 
     /** Every sample: {@code into[at + x] = (code - zero) * perCode}. */
     void read(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, float[] into, int at) {
-        boolean direct = isDirect(plane, rowOffset, Lanes.roundedUp(samples));
-        MemorySegment from = direct ? plane : taken(plane, rowOffset, samples);
-        long first = direct ? rowOffset : 0;
+        long first = at(plane, rowOffset, samples, Lanes.roundedUp(samples));
         if (eightBit) {
-            bytes(from, first, samples, zero, perCode, into, at);
+            bytes(first, samples, zero, perCode, into, at);
         } else {
-            shorts(from, first, samples, zero, perCode, into, at);
+            shorts(first, samples, zero, perCode, into, at);
         }
     }
 
     /** Even and odd columns apart; what stands for the missing last odd column of an odd width is no level. */
     void readPairs(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
-        boolean direct = isDirect(plane, rowOffset, 2 * Lanes.roundedUp((samples + 1) / 2));
-        MemorySegment from = direct ? plane : taken(plane, rowOffset, samples);
-        long first = direct ? rowOffset : 0;
+        long first = at(plane, rowOffset, samples, 2 * Lanes.roundedUp((samples + 1) / 2));
         if (eightBit) {
-            bytePairs(from, first, samples, zero, perCode, even, odd, at);
+            bytePairs(first, samples, zero, perCode, even, odd, at);
         } else {
-            shortPairs(from, first, samples, zero, perCode, even, odd, at);
+            shortPairs(first, samples, zero, perCode, even, odd, at);
         }
     }
 
-    private boolean isDirect(MemorySegment plane, long rowOffset, int samples) {
-        return plane.isNative() && rowOffset + (long) samples * bytesPerCode <= plane.byteSize();
-    }
-
-    private MemorySegment taken(MemorySegment plane, long rowOffset, int samples) {
+    /** Address of a row with {@code whole} samples to read, those behind the last being whatever is there. */
+    private long at(MemorySegment plane, long rowOffset, int samples, int whole) {
+        long bytes = (long) whole * bytesPerCode;
+        if (plane.isNative() && rowOffset + bytes <= plane.byteSize()) {
+            long first = Memory.at(plane, rowOffset, bytes);
+            // Bytes are few, and rows of them are often read again at once.
+            return eightBit ? first : Memory.touched(first, bytes);
+        }
         MemorySegment.copy(plane, rowOffset, stage, 0, (long) samples * bytesPerCode);
-        return stage;
+        return Memory.at(stage, 0, bytes);
     }
 
     /** Whether {@link #put} may write such a row where it goes: to {@code plane} from {@code rowOffset} on, else to the stage from 0 on. */
@@ -102,90 +102,88 @@ final class Codes {
      * @param column of the first level
      */
     void put(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt, int column) {
+        long to = Memory.at(memory, rowAt + (long) column * bytesPerCode, (long) count * bytesPerCode);
         if (eightBit) {
-            putBytes(levels, from, count, perLevel, zero, lowest, highest, memory, rowAt + column);
+            putBytes(levels, from, count, perLevel, zero, lowest, highest, to);
         } else {
-            putShorts(levels, from, count, perLevel, zero, lowest, highest, memory, rowAt + 2L * column);
+            putShorts(levels, from, count, perLevel, zero, lowest, highest, to);
         }
     }
 
     /** As {@link #put} for columns that were taken apart; {@code column} is even. */
     void putPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt,
                   int column) {
+        long to = Memory.at(memory, rowAt + (long) column * bytesPerCode, 2L * count * bytesPerCode);
         if (eightBit) {
-            putBytePairs(levels, even, odd, count, perLevel, zero, lowest, highest, memory, rowAt + column);
+            putBytePairs(levels, even, odd, count, perLevel, zero, lowest, highest, to);
         } else {
-            putShortPairs(levels, even, odd, count, perLevel, zero, lowest, highest, memory, rowAt + 2L * column);
+            putShortPairs(levels, even, odd, count, perLevel, zero, lowest, highest, to);
         }
     }
 
-    private static void bytes(MemorySegment from, long first, int samples, int zero, float perCode, float[] into, int at) {
+    private static void bytes(long first, int samples, int zero, float perCode, float[] into, int at) {
         for (int i = 0; i < samples; i += COUNT) {
-            IntVector code = (IntVector) ByteVector.fromMemorySegment(B, from, first + i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
+            IntVector code = (IntVector) ByteVector.fromMemorySegment(B, NATIVE, first + i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
             ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, at + i);
         }
     }
 
-    private static void shorts(MemorySegment from, long first, int samples, int zero, float perCode, float[] into, int at) {
+    private static void shorts(long first, int samples, int zero, float perCode, float[] into, int at) {
         for (int i = 0; i < samples; i += COUNT) {
-            IntVector code = (IntVector) ShortVector.fromMemorySegment(S, from, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            IntVector code = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
             ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, at + i);
         }
     }
 
-    private static void bytePairs(MemorySegment from, long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    private static void bytePairs(long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
         for (int i = 0; 2 * i < samples; i += COUNT) {
-            IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, from, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
             ((FloatVector) pair.and(0xff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(even, at + i);
             ((FloatVector) pair.lanewise(LSHR, 8).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(odd, at + i);
         }
     }
 
-    private static void shortPairs(MemorySegment from, long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    private static void shortPairs(long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
         for (int i = 0; 2 * i < samples; i += COUNT) {
-            IntVector pair = IntVector.fromMemorySegment(I, from, first + 4L * i, ORDER);
+            IntVector pair = IntVector.fromMemorySegment(I, NATIVE, first + 4L * i, ORDER);
             ((FloatVector) pair.and(0xffff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(even, at + i);
             ((FloatVector) pair.lanewise(LSHR, 16).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(odd, at + i);
         }
     }
 
-    private static void putBytes(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest,
-                                 MemorySegment memory, long to) {
+    private static void putBytes(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, long to) {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector code = FloatVector.fromArray(F, levels, from + i).mul(perLevel).add(zero).add(0.5f);
             ((ByteVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2B, B, 0))
-                .intoMemorySegment(memory, to + i, ORDER);
+                .intoMemorySegment(NATIVE, to + i, ORDER);
         }
     }
 
-    private static void putShorts(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest,
-                                  MemorySegment memory, long to) {
+    private static void putShorts(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, long to) {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector code = FloatVector.fromArray(F, levels, from + i).mul(perLevel).add(zero).add(0.5f);
             ((ShortVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2S, S, 0))
-                .intoMemorySegment(memory, to + 2L * i, ORDER);
+                .intoMemorySegment(NATIVE, to + 2L * i, ORDER);
         }
     }
 
-    private static void putBytePairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest,
-                                     MemorySegment memory, long to) {
+    private static void putBytePairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
         for (int i = 0; i < count; i += COUNT) {
             IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            ((ShortVector) low.or(high.lanewise(LSHL, 8)).convertShape(I2S, S, 0)).intoMemorySegment(memory, to + 2L * i, ORDER);
+            ((ShortVector) low.or(high.lanewise(LSHL, 8)).convertShape(I2S, S, 0)).intoMemorySegment(NATIVE, to + 2L * i, ORDER);
         }
     }
 
-    private static void putShortPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest,
-                                      MemorySegment memory, long to) {
+    private static void putShortPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
         for (int i = 0; i < count; i += COUNT) {
             IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).mul(perLevel).add(zero).add(0.5f)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            low.or(high.lanewise(LSHL, 16)).intoMemorySegment(memory, to + 4L * i, ORDER);
+            low.or(high.lanewise(LSHL, 16)).intoMemorySegment(NATIVE, to + 4L * i, ORDER);
         }
     }
 }

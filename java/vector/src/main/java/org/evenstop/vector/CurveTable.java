@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.vector;
 
-import static jdk.incubator.vector.VectorOperators.GT;
 import static jdk.incubator.vector.VectorOperators.LSHL;
 import static jdk.incubator.vector.VectorOperators.LT;
 import static jdk.incubator.vector.VectorOperators.NE;
+import static jdk.incubator.vector.VectorOperators.UMIN;
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
@@ -24,6 +24,12 @@ import org.evenstop.engine.curve.Curve;
  */
 final class CurveTable {
     private static final int SEGMENT_BITS = 0x3fffff;
+    /**
+     * Bits of the lowest level inside, which is negative. Read as whole numbers, the bits of two floats of one sign are ordered as their magnitudes, so the
+     * unsigned minimum with a negative float raises what lies below it and leaves the rest, and the signed minimum with a
+     * positive one lowers what lies above it: one operation each, where comparing and blending would take two.
+     */
+    static final int LOWEST = Float.floatToRawIntBits(Curve.LOWEST);
 
     /** Coefficients by power, as the bits of floats; unused segments hold what was there before. */
     final int[] k0 = new int[4 * COUNT];
@@ -109,13 +115,12 @@ final class CurveTable {
         IntVector b3 = IntVector.fromArray(I, k3, COUNT);
         FloatVector scale = FloatVector.broadcast(F, scale());
         FloatVector offset = FloatVector.broadcast(F, offset());
-        FloatVector highest = FloatVector.broadcast(F, highest());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
         for (int i = from; i < end; i += COUNT) {
             FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
@@ -145,13 +150,12 @@ final class CurveTable {
         IntVector d3 = IntVector.fromArray(I, k3, 3 * COUNT);
         FloatVector scale = FloatVector.broadcast(F, scale());
         FloatVector offset = FloatVector.broadcast(F, offset());
-        FloatVector highest = FloatVector.broadcast(F, highest());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
         for (int i = from; i < end; i += COUNT) {
             FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
@@ -168,13 +172,12 @@ final class CurveTable {
         int[] at = places;
         FloatVector scale = FloatVector.broadcast(F, scale());
         FloatVector offset = FloatVector.broadcast(F, offset());
-        FloatVector highest = FloatVector.broadcast(F, highest());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
         for (int i = from; i < end; i += COUNT) {
             FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();

@@ -4,13 +4,13 @@ package org.evenstop.vector;
 import static jdk.incubator.vector.VectorOperators.GT;
 import static jdk.incubator.vector.VectorOperators.LT;
 import static jdk.incubator.vector.VectorOperators.MAX;
+import static jdk.incubator.vector.VectorOperators.UMIN;
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
+import static org.evenstop.vector.Memory.NATIVE;
 
-import java.lang.foreign.MemorySegment;
-import java.lang.foreign.ValueLayout;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
 import jdk.incubator.vector.VectorMask;
@@ -30,11 +30,6 @@ final class FloatPixels {
     static final int BYTES = 4 * COUNT;
     private static final int HALF = COUNT / 2;
     private static final int MAGNITUDE = 0x7fffffff;
-    /**
-     * No sum of so few bytes. The single loops read a byte of each destination line first, so that its way from memory begins before the
-     * arithmetic and not after it; the sum is used, or the compiler would leave the reading out.
-     */
-    private static final int NEVER = Integer.MIN_VALUE;
 
     // Of two registers of pixels: the reds, then the greens; the blues, then the alphas.
     static final IntVector RED_GREEN = Lanes.of(lane -> 4 * (lane % HALF) + lane / HALF);
@@ -51,7 +46,7 @@ final class FloatPixels {
     private static final IntVector QUARTER_2 = quarter(2);
     private static final IntVector QUARTER_3 = quarter(3);
     private static final IntVector COLOUR_MAGNITUDE = Lanes.of(lane -> lane % 4 == 3 ? 0 : MAGNITUDE);
-    private static final VectorMask<Integer> ALPHA = Lanes.of(lane -> lane % 4).compare(GT, 2);
+    private static final long ALPHA_LANES = Lanes.of(lane -> lane % 4).compare(GT, 2).toLong();
 
     private FloatPixels() {
     }
@@ -65,14 +60,15 @@ final class FloatPixels {
     }
 
     /** Pixels to runs. */
-    static int spread(MemorySegment source, long from, float[] rgb, int plane, int count) {
+    static int spread(long from, float[] rgb, int plane, int count) {
         IntVector largest = IntVector.zero(I);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
-            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
-            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
-            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
-            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, NATIVE, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, NATIVE, at + 3 * BYTES, ORDER);
             IntVector low = RED_GREEN.selectFrom(v0, v1);
             IntVector high = RED_GREEN.selectFrom(v2, v3);
             IntVector red = FIRST.selectFrom(low, high);
@@ -87,20 +83,23 @@ final class FloatPixels {
     }
 
     /** The fourth component alone. */
-    static void spreadAlpha(MemorySegment source, long from, float[] alpha, int count) {
-        for (int i = 0; i < count; i += COUNT) {
+    static void spreadAlpha(long from, float[] alpha, int count) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
-            IntVector low = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, source, at, ORDER),
-                IntVector.fromMemorySegment(I, source, at + BYTES, ORDER));
-            IntVector high = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER),
-                IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER));
+            IntVector low = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, NATIVE, at, ORDER),
+                IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER));
+            IntVector high = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, NATIVE, at + 2 * BYTES, ORDER),
+                IntVector.fromMemorySegment(I, NATIVE, at + 3 * BYTES, ORDER));
             SECOND.selectFrom(low, high).reinterpretAsFloats().intoArray(alpha, i);
         }
     }
 
     /** Runs to pixels; alpha comes from {@code alphaSource}, bit for bit. */
-    static void gather(float[] rgb, int plane, int count, MemorySegment alphaSource, long alphaFrom, MemorySegment destination, long into) {
-        for (int i = 0; i < count; i += COUNT) {
+    static void gather(float[] rgb, int plane, int count, long alphaFrom, long into) {
+        VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             IntVector red = FloatVector.fromArray(F, rgb, i).reinterpretAsInts();
             IntVector green = FloatVector.fromArray(F, rgb, plane + i).reinterpretAsInts();
             IntVector blue = FloatVector.fromArray(F, rgb, 2 * plane + i).reinterpretAsInts();
@@ -108,19 +107,19 @@ final class FloatPixels {
             long to = into + 16L * i;
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
             IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
-            QUARTER_0.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas, ORDER), ALPHA)
-                .intoMemorySegment(destination, to, ORDER);
-            QUARTER_1.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + BYTES, ORDER), ALPHA)
-                .intoMemorySegment(destination, to + BYTES, ORDER);
-            QUARTER_2.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 2 * BYTES, ORDER), ALPHA)
-                .intoMemorySegment(destination, to + 2 * BYTES, ORDER);
-            QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 3 * BYTES, ORDER), ALPHA)
-                .intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+            QUARTER_0.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas + BYTES, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas + 2 * BYTES, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas + 3 * BYTES, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to + 3 * BYTES, ORDER);
         }
     }
 
     /** Pixels to runs, chroma scaled by the factor at their luma; the curve fits two registers and is flat-ended. */
-    static int spreadScaled(MemorySegment source, long from, float[] rgb, int plane, int count, CurveTable curve, float wr, float wb) {
+    static int spreadScaled(long from, float[] rgb, int plane, int count, CurveTable curve, float wr, float wb) {
         IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
         IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
         IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
@@ -131,14 +130,15 @@ final class FloatPixels {
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
-        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         IntVector largest = IntVector.zero(I);
-        for (int i = 0; i < count; i += COUNT) {
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
-            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
-            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
-            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
-            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, NATIVE, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, NATIVE, at + 3 * BYTES, ORDER);
             IntVector low = RED_GREEN.selectFrom(v0, v1);
             IntVector high = RED_GREEN.selectFrom(v2, v3);
             IntVector red = FIRST.selectFrom(low, high);
@@ -150,8 +150,7 @@ final class FloatPixels {
             FloatVector b = blue.reinterpretAsFloats();
             FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
             FloatVector t = luma.mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
@@ -166,8 +165,7 @@ final class FloatPixels {
     }
 
     /** Runs to pixels, chroma scaled by the factor at their luma; the curve fits two registers and is flat-ended. */
-    static void gatherScaled(float[] rgb, int plane, int count, CurveTable curve, float wr, float wb, MemorySegment alphaSource,
-                             long alphaFrom, MemorySegment destination, long into) {
+    static void gatherScaled(float[] rgb, int plane, int count, CurveTable curve, float wr, float wb, long alphaFrom, long into) {
         IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
         IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
         IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
@@ -178,15 +176,16 @@ final class FloatPixels {
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
-        FloatVector highest = FloatVector.broadcast(F, curve.highest());
-        for (int i = 0; i < count; i += COUNT) {
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
+        VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             FloatVector r = FloatVector.fromArray(F, rgb, i);
             FloatVector g = FloatVector.fromArray(F, rgb, plane + i);
             FloatVector b = FloatVector.fromArray(F, rgb, 2 * plane + i);
             FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
             FloatVector t = luma.mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
@@ -200,14 +199,14 @@ final class FloatPixels {
             long to = into + 16L * i;
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
             IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
-            QUARTER_0.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas, ORDER), ALPHA)
-                .intoMemorySegment(destination, to, ORDER);
-            QUARTER_1.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + BYTES, ORDER), ALPHA)
-                .intoMemorySegment(destination, to + BYTES, ORDER);
-            QUARTER_2.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 2 * BYTES, ORDER), ALPHA)
-                .intoMemorySegment(destination, to + 2 * BYTES, ORDER);
-            QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, alphaSource, alphas + 3 * BYTES, ORDER), ALPHA)
-                .intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+            QUARTER_0.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas + BYTES, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas + 2 * BYTES, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(IntVector.fromMemorySegment(I, NATIVE, alphas + 3 * BYTES, ORDER), alpha)
+                .intoMemorySegment(NATIVE, to + 3 * BYTES, ORDER);
         }
     }
 
@@ -215,7 +214,7 @@ final class FloatPixels {
      * The tone curve alone, from memory to other memory; the curve fits two registers. What is written is wrong where the
      * magnitude returned is too large: the source must still be there.
      */
-    static int toneOnly(MemorySegment source, long from, MemorySegment destination, long into, int count, CurveTable curve) {
+    static int toneOnly(long from, long into, int count, CurveTable curve) {
         IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
         IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
         IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
@@ -226,18 +225,17 @@ final class FloatPixels {
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
-        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         FloatVector below = FloatVector.broadcast(F, curve.slopeBelow());
         FloatVector above = FloatVector.broadcast(F, curve.slopeAbove());
         IntVector largest = IntVector.zero(I);
-        int touched = 0;
-        for (int i = 0; i < count; i += COUNT / 4) {
-            touched += destination.get(ValueLayout.JAVA_BYTE, into + 16L * i);
-            IntVector pixels = IntVector.fromMemorySegment(I, source, from + 16L * i, ORDER);
+        VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step / 4) {
+            IntVector pixels = IntVector.fromMemorySegment(I, NATIVE, from + 16L * i, ORDER);
             largest = largest.max(pixels.and(COLOUR_MAGNITUDE));
             FloatVector t = pixels.reinterpretAsFloats().mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
@@ -245,13 +243,13 @@ final class FloatPixels {
             y = y.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
             y = y.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
             y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).reinterpretAsInts()
-                .blend(pixels, ALPHA).intoMemorySegment(destination, into + 16L * i, ORDER);
+                .blend(pixels, alpha).intoMemorySegment(NATIVE, into + 16L * i, ORDER);
         }
-        return largest.reduceLanes(MAX) | (touched == NEVER ? 1 : 0);
+        return largest.reduceLanes(MAX);
     }
 
     /** As {@link #toneOnly} for a factor of chroma alone; the curve fits two registers and is flat-ended. */
-    static int chromaOnly(MemorySegment source, long from, MemorySegment destination, long into, int count, CurveTable curve, float wr, float wb) {
+    static int chromaOnly(long from, long into, int count, CurveTable curve, float wr, float wb) {
         IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
         IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
         IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
@@ -262,18 +260,17 @@ final class FloatPixels {
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
-        FloatVector highest = FloatVector.broadcast(F, curve.highest());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         IntVector largest = IntVector.zero(I);
-        int touched = 0;
-        for (int i = 0; i < count; i += COUNT) {
+        VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
+        int step = Lanes.step;
+        for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
             long to = into + 16L * i;
-            touched += destination.get(ValueLayout.JAVA_BYTE, to) + destination.get(ValueLayout.JAVA_BYTE, to + BYTES)
-                + destination.get(ValueLayout.JAVA_BYTE, to + 2 * BYTES) + destination.get(ValueLayout.JAVA_BYTE, to + 3 * BYTES);
-            IntVector v0 = IntVector.fromMemorySegment(I, source, at, ORDER);
-            IntVector v1 = IntVector.fromMemorySegment(I, source, at + BYTES, ORDER);
-            IntVector v2 = IntVector.fromMemorySegment(I, source, at + 2 * BYTES, ORDER);
-            IntVector v3 = IntVector.fromMemorySegment(I, source, at + 3 * BYTES, ORDER);
+            IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, at, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, NATIVE, at + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, NATIVE, at + 3 * BYTES, ORDER);
             IntVector low = RED_GREEN.selectFrom(v0, v1);
             IntVector high = RED_GREEN.selectFrom(v2, v3);
             IntVector red = FIRST.selectFrom(low, high);
@@ -285,8 +282,7 @@ final class FloatPixels {
             FloatVector b = blue.reinterpretAsFloats();
             FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
             FloatVector t = luma.mul(scale).add(offset);
-            FloatVector raised = t.blend(Curve.LOWEST, t.compare(LT, Curve.LOWEST));
-            FloatVector inside = raised.blend(highest, raised.compare(GT, highest));
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
@@ -298,11 +294,11 @@ final class FloatPixels {
             blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
             IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
-            QUARTER_0.selectFrom(pairs, blue).blend(v0, ALPHA).intoMemorySegment(destination, to, ORDER);
-            QUARTER_1.selectFrom(pairs, blue).blend(v1, ALPHA).intoMemorySegment(destination, to + BYTES, ORDER);
-            QUARTER_2.selectFrom(morePairs, blue).blend(v2, ALPHA).intoMemorySegment(destination, to + 2 * BYTES, ORDER);
-            QUARTER_3.selectFrom(morePairs, blue).blend(v3, ALPHA).intoMemorySegment(destination, to + 3 * BYTES, ORDER);
+            QUARTER_0.selectFrom(pairs, blue).blend(v0, alpha).intoMemorySegment(NATIVE, to, ORDER);
+            QUARTER_1.selectFrom(pairs, blue).blend(v1, alpha).intoMemorySegment(NATIVE, to + BYTES, ORDER);
+            QUARTER_2.selectFrom(morePairs, blue).blend(v2, alpha).intoMemorySegment(NATIVE, to + 2 * BYTES, ORDER);
+            QUARTER_3.selectFrom(morePairs, blue).blend(v3, alpha).intoMemorySegment(NATIVE, to + 3 * BYTES, ORDER);
         }
-        return largest.reduceLanes(MAX) | (touched == NEVER ? 1 : 0);
+        return largest.reduceLanes(MAX);
     }
 }

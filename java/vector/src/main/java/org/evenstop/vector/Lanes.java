@@ -25,6 +25,14 @@ final class Lanes {
     /** Fewest lanes with which the loops pay, and for which the narrow integer registers exist. */
     static final int LEAST = 8;
 
+    /**
+     * Always {@link #COUNT}, which the compiler is not to know: of a loop that goes on by a constant it makes three, and in the midst of it many steps
+     * of one. Such loops over blocks of a frame waited for memory, a third of a frame's time, and single ones do not; likely (it was not looked into
+     * further) because processors learn by the place of an instruction in which steps it reads, and a block ended before so many
+     * instructions were learnt. Only loops that meet a frame's floats go by it.
+     */
+    static int step = COUNT;
+
     /** Most lanes that a mask of 64 bits holds. */
     static final int MOST = 64;
 

@@ -6,6 +6,7 @@ import static org.evenstop.vector.Runs.BLOCK;
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
 import java.lang.foreign.ValueLayout;
+import java.lang.ref.Reference;
 import java.nio.ByteBuffer;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.Components;
@@ -60,8 +61,10 @@ final class PackedPass {
                 long to = destination.rowOffset(row) + (long) x * pixelBytes;
                 boolean usable;
                 if (direct && Lanes.roundedUp(n) == n) {
-                    usable = premultiplied ? correctDivided(from, at, into, to, n)
-                        : alone != null && apart ? correctAlone(from, at, into, to, n) : correctFloats(from, at, into, to, n);
+                    long pixels = Memory.at(from, at, (long) PIXEL_BYTES * n);
+                    long corrected = Memory.at(into, to, (long) PIXEL_BYTES * n);
+                    usable = premultiplied ? correctDivided(pixels, corrected, n)
+                        : alone != null && apart ? correctAlone(pixels, corrected, n) : correctFloats(pixels, corrected, n);
                 } else {
                     usable = correctStaged(source, from, at, into, to, n);
                 }
@@ -70,6 +73,8 @@ final class PackedPass {
                 }
             }
         }
+        Reference.reachabilityFence(source);
+        Reference.reachabilityFence(destination);
     }
 
     private static PackedFrame part(PackedFrame frame, int row, int x, int n, int pixelBytes) {
@@ -78,55 +83,50 @@ final class PackedPass {
     }
 
     /** False, with nothing written, when the block holds values to be replaced. */
-    private boolean correctFloats(MemorySegment from, long at, MemorySegment into, long to, int count) {
-        boolean full = runs.strength == 1f;
-        boolean undone = full && runs.changesChromaIn && fuses(runs.chromaIn);
-        int largest = undone ? FloatPixels.spreadScaled(from, at, runs.rgb, BLOCK, count, runs.chromaIn, runs.wr, runs.wb)
-            : FloatPixels.spread(from, at, runs.rgb, BLOCK, count);
+    private boolean correctFloats(long from, long into, int count) {
+        boolean undone = runs.fusesChromaIn();
+        int largest = undone ? FloatPixels.spreadScaled(from, runs.rgb, BLOCK, count, runs.chromaIn, runs.wr, runs.wb)
+            : FloatPixels.spread(from, runs.rgb, BLOCK, count);
         if (largest > FloatPixels.LARGEST) {
             return false;
         }
-        if (!full) {
+        if (runs.strength != 1f) {
             runs.correct(count);
-            FloatPixels.gather(runs.rgb, BLOCK, count, from, at, into, to);
+            FloatPixels.gather(runs.rgb, BLOCK, count, from, into);
             return true;
         }
         if (!undone) {
             runs.undoChroma(count);
         }
         runs.applyTone(count);
-        if (runs.changesChromaOut && fuses(runs.chromaOut)) {
-            FloatPixels.gatherScaled(runs.rgb, BLOCK, count, runs.chromaOut, runs.wr, runs.wb, from, at, into, to);
+        if (runs.fusesChromaOut()) {
+            FloatPixels.gatherScaled(runs.rgb, BLOCK, count, runs.chromaOut, runs.wr, runs.wb, from, into);
         } else {
             runs.redoChroma(count);
-            FloatPixels.gather(runs.rgb, BLOCK, count, from, at, into, to);
+            FloatPixels.gather(runs.rgb, BLOCK, count, from, into);
         }
         return true;
     }
 
     /** Where one curve does all: straight from memory to memory. False when the block must be done again. */
-    private boolean correctAlone(MemorySegment from, long at, MemorySegment into, long to, int count) {
-        int largest = alone == runs.tone ? FloatPixels.toneOnly(from, at, into, to, count, alone)
-            : FloatPixels.chromaOnly(from, at, into, to, count, alone, runs.wr, runs.wb);
+    private boolean correctAlone(long from, long into, int count) {
+        int largest = alone == runs.tone ? FloatPixels.toneOnly(from, into, count, alone)
+            : FloatPixels.chromaOnly(from, into, count, alone, runs.wr, runs.wb);
         return largest <= FloatPixels.LARGEST;
     }
 
-    private static boolean fuses(CurveTable factor) {
-        return factor.fitsTwo() && factor.isFlatEnded();
-    }
-
-    private boolean correctDivided(MemorySegment from, long at, MemorySegment into, long to, int count) {
-        if (FloatPixels.spread(from, at, runs.rgb, BLOCK, count) > FloatPixels.LARGEST) {
+    private boolean correctDivided(long from, long into, int count) {
+        if (FloatPixels.spread(from, runs.rgb, BLOCK, count) > FloatPixels.LARGEST) {
             return false;
         }
-        FloatPixels.spreadAlpha(from, at, alpha, count);
+        FloatPixels.spreadAlpha(from, alpha, count);
         System.arraycopy(runs.rgb, 0, before, 0, before.length);
         if (Runs.divide(runs.rgb, alpha, count) > FloatPixels.LARGEST) {
             return false;
         }
         runs.correct(count);
         Runs.multiply(runs.rgb, alpha, before, count);
-        FloatPixels.gather(runs.rgb, BLOCK, count, from, at, into, to);
+        FloatPixels.gather(runs.rgb, BLOCK, count, from, into);
         return true;
     }
 
@@ -146,8 +146,8 @@ final class PackedPass {
         MemorySegment pixels = stagedFloats;
         int sampleCount = Lanes.roundedUp(n * channels);
         switch (depth) {
-            case BYTE -> Samples.ofBytes(stagedBytes, 0, stagedFloats, sampleCount);
-            case SHORT -> Samples.ofShorts(stagedBytes, 0, stagedFloats, sampleCount);
+            case BYTE -> Samples.ofBytes(stagedBytes.address(), stagedFloats.address(), sampleCount);
+            case SHORT -> Samples.ofShorts(stagedBytes.address(), stagedFloats.address(), sampleCount);
             case HALF -> samples.ofHalves(stagedBytes, 0, stagedFloats, sampleCount);
             case FLOAT -> pixels = stagedBytes;
         }
@@ -155,7 +155,7 @@ final class PackedPass {
             widen(pixels, n);
         }
         boolean divided = channels == 4 && frame.alpha() == AlphaState.PREMULTIPLIED;
-        boolean usable = divided ? correctDivided(pixels, 0, correctedFloats, 0, count) : correctFloats(pixels, 0, correctedFloats, 0, count);
+        boolean usable = divided ? correctDivided(pixels.address(), correctedFloats.address(), count) : correctFloats(pixels.address(), correctedFloats.address(), count);
         if (!usable) {
             return false;
         }
@@ -163,8 +163,8 @@ final class PackedPass {
             narrow(correctedFloats, n);
         }
         switch (depth) {
-            case BYTE -> Samples.toBytes(correctedFloats, stagedBytes, 0, sampleCount);
-            case SHORT -> Samples.toShorts(correctedFloats, stagedBytes, 0, sampleCount);
+            case BYTE -> Samples.toBytes(correctedFloats.address(), stagedBytes.address(), sampleCount);
+            case SHORT -> Samples.toShorts(correctedFloats.address(), stagedBytes.address(), sampleCount);
             case HALF -> samples.toHalves(correctedFloats, stagedBytes, 0, sampleCount);
             case FLOAT -> {
                 MemorySegment.copy(correctedFloats, 0, into, to, bytes);

@@ -6,6 +6,7 @@ import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Runs.BLOCK;
 
 import java.lang.foreign.MemorySegment;
+import java.lang.ref.Reference;
 import java.nio.ByteBuffer;
 import jdk.incubator.vector.FloatVector;
 import org.evenstop.engine.frame.ChromaSampling;
@@ -23,6 +24,7 @@ final class PlanarPass {
     private static final int PAD = COUNT;
 
     private final Runs runs;
+    private final PlanarLoops loops = new PlanarLoops();
     private Codes lumaCodes;
     private Codes cbCodes;
     private Codes crCodes;
@@ -39,7 +41,8 @@ final class PlanarPass {
     private float[] cr = {};
     private float[] otherChroma = {};
     private final float[] atSites = new float[BLOCK];
-    private final float[] difference = new float[BLOCK];
+    private final float[] blueLess = new float[BLOCK];
+    private final float[] redLess = new float[BLOCK];
 
     // Of the frame in hand.
     private PlanarFrame frame;
@@ -52,13 +55,8 @@ final class PlanarPass {
     private long crAt;
     private int chromaWidth;
     private int chromaHeight;
-    private float wr;
-    private float wg;
-    private float wb;
     private float crToRed;
     private float cbToBlue;
-    private float crToGreen;
-    private float cbToGreen;
 
     PlanarPass(Runs runs) {
         this.runs = runs;
@@ -81,6 +79,8 @@ final class PlanarPass {
                 correctChromaRow(row >> shift, cbOut, crOut, destination);
             }
         }
+        Reference.reachabilityFence(source);
+        Reference.reachabilityFence(destination);
         frame = null;
         luma = null;
         cbPlane = null;
@@ -100,13 +100,9 @@ final class PlanarPass {
         crPlane = whole(source.cr());
         chromaWidth = source.sampling().chromaWidth(source.width());
         chromaHeight = source.sampling().chromaHeight(source.height());
-        wr = (float) source.standard().redWeight();
-        wg = (float) source.standard().greenWeight();
-        wb = (float) source.standard().blueWeight();
         crToRed = (float) source.standard().crDivisor();
         cbToBlue = (float) source.standard().cbDivisor();
-        crToGreen = (float) (source.standard().redWeight() * source.standard().crDivisor() / source.standard().greenWeight());
-        cbToGreen = (float) (source.standard().blueWeight() * source.standard().cbDivisor() / source.standard().greenWeight());
+        loops.set(source.standard());
         boolean eightBit = source.depth() == CodeDepth.BITS8;
         if (source.width() > stagedWidth || eightBit != stagedEightBit) {
             stagedWidth = source.width();
@@ -138,9 +134,9 @@ final class PlanarPass {
         directChroma(cbOut, crOut, chromaAt, width);
         for (int x = 0; x < width; x += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(width - x));
-            toRgb(even, PAD + x, cb, cr, PAD + x, runs.rgb, count, crToRed, crToGreen, cbToGreen, cbToBlue);
-            runs.correct(count);
-            putLuma(count, direct ? lumaOut : lumaCodes.stage(), direct ? lumaAt : 0, x);
+            correct(even, PAD + x, PAD + x, count);
+            lumaCodes.put(atSites, 0, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(),
+                direct ? lumaOut : lumaCodes.stage(), direct ? lumaAt : 0, x);
             putChroma(count, x);
         }
         if (!direct) {
@@ -164,10 +160,9 @@ final class PlanarPass {
         long rowAt = direct ? lumaAt : 0;
         for (int c = 0; c < chromaWidth; c += BLOCK / 2) {
             int count = Math.min(BLOCK / 2, Lanes.roundedUp(chromaWidth - c));
-            toRgbBetween(even, PAD + c, PAD + c - 1, cosited ? 0f : 0.25f, 0, count);
-            toRgbBetween(odd, PAD + c, PAD + c + 1, cosited ? 0.5f : 0.25f, count, count);
-            runs.correctLumaOnly(2 * count);
-            lumaOf(runs.rgb, 2 * count, wr, wg, wb, atSites);
+            toRgb(even, PAD + c, PAD + c, PAD + c - 1, cosited ? 0f : 0.25f, 0, count);
+            toRgb(odd, PAD + c, PAD + c, PAD + c + 1, cosited ? 0.5f : 0.25f, count, count);
+            correctLuma(2 * count);
             lumaCodes.putPairs(atSites, 0, count, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(),
                 frame.highestCode(), memory, rowAt, 2 * c);
         }
@@ -196,8 +191,7 @@ final class PlanarPass {
             } else {
                 centredLuma(even, odd, PAD + c, atSites, count);
             }
-            toRgb(atSites, 0, cb, cr, PAD + c, runs.rgb, count, crToRed, crToGreen, cbToGreen, cbToBlue);
-            runs.correct(count);
+            correct(atSites, 0, PAD + c, count);
             putChroma(count, c);
         }
         finishChroma(cbOut, crOut, chromaAt, chromaWidth);
@@ -247,14 +241,51 @@ final class PlanarPass {
         average(odd, aboveOdd, otherOdd, PAD, PAD + chromaWidth);
     }
 
-    private void toRgbBetween(float[] luma, int site, int neighbour, float share, int run, int count) {
-        toRgbBetween(luma, cb, cr, site, neighbour, share, runs.rgb, run, count, crToRed, crToGreen, cbToGreen, cbToBlue);
+    /** To runs, with chroma undone where that is fused. */
+    private void toRgb(float[] luma, int lumaAt, int site, int neighbour, float share, int run, int count) {
+        if (runs.fusesChromaIn()) {
+            loops.toRgbScaled(luma, lumaAt, cb, cr, site, neighbour, share, runs.rgb, run, count, runs.chromaIn);
+        } else {
+            loops.toRgb(luma, lumaAt, cb, cr, site, neighbour, share, runs.rgb, run, count);
+        }
     }
 
-    private void putLuma(int count, MemorySegment memory, long rowAt, int column) {
-        lumaOf(runs.rgb, count, wr, wg, wb, atSites);
-        lumaCodes.put(atSites, 0, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(), memory,
-            rowAt, column);
+    /** From runs to the luma of the result; chromaOut leaves luma as it is and is left out. */
+    private void correctLuma(int count) {
+        if (runs.strength != 1f) {
+            runs.correct(count);
+            loops.lumaOf(runs.rgb, count, atSites);
+            return;
+        }
+        if (!runs.fusesChromaIn()) {
+            runs.undoChroma(count);
+        }
+        if (runs.changesTone && runs.tone.fitsTwo()) {
+            loops.lumaOfToned(runs.rgb, count, runs.tone, atSites);
+        } else {
+            runs.applyTone(count);
+            loops.lumaOf(runs.rgb, count, atSites);
+        }
+    }
+
+    /** Luma and chroma at the same sites to those of the result, in atSites, blueLess and redLess. */
+    private void correct(float[] luma, int lumaAt, int site, int count) {
+        toRgb(luma, lumaAt, site, site, 0f, 0, count);
+        if (runs.strength != 1f) {
+            runs.correct(count);
+            loops.differencesOf(runs.rgb, count, atSites, blueLess, redLess);
+            return;
+        }
+        if (!runs.fusesChromaIn()) {
+            runs.undoChroma(count);
+        }
+        runs.applyTone(count);
+        if (runs.fusesChromaOut()) {
+            loops.differencesOfScaled(runs.rgb, count, runs.chromaOut, atSites, blueLess, redLess);
+        } else {
+            runs.redoChroma(count);
+            loops.differencesOf(runs.rgb, count, atSites, blueLess, redLess);
+        }
     }
 
     /** Where a row of chroma is put. */
@@ -278,53 +309,10 @@ final class PlanarPass {
 
     private void putChroma(int count, int column) {
         float perChromaCode = 1f / frame.chromaSpan();
-        lumaOf(runs.rgb, count, wr, wg, wb, atSites);
-        subtract(runs.rgb, 2 * BLOCK, atSites, difference, count);
-        cbCodes.put(difference, 0, count, 1f / (cbToBlue * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
+        cbCodes.put(blueLess, 0, count, 1f / (cbToBlue * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
             frame.highestCode(), cbMemory, cbAt, column);
-        subtract(runs.rgb, 0, atSites, difference, count);
-        crCodes.put(difference, 0, count, 1f / (crToRed * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
+        crCodes.put(redLess, 0, count, 1f / (crToRed * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
             frame.highestCode(), crMemory, crAt, column);
-    }
-
-    private static void toRgb(float[] luma, int lumaAt, float[] cb, float[] cr, int chromaAt, float[] rgb, int count,
-                              float crToRed, float crToGreen, float cbToGreen, float cbToBlue) {
-        for (int i = 0; i < count; i += COUNT) {
-            FloatVector y = FloatVector.fromArray(F, luma, lumaAt + i);
-            FloatVector blue = FloatVector.fromArray(F, cb, chromaAt + i);
-            FloatVector red = FloatVector.fromArray(F, cr, chromaAt + i);
-            y.add(red.mul(crToRed)).intoArray(rgb, i);
-            y.sub(red.mul(crToGreen)).sub(blue.mul(cbToGreen)).intoArray(rgb, BLOCK + i);
-            y.add(blue.mul(cbToBlue)).intoArray(rgb, 2 * BLOCK + i);
-        }
-    }
-
-    /** As {@link #toRgb} with chroma a share of the way from its site to a neighbour's; pixels go to {@code run} on. */
-    private static void toRgbBetween(float[] luma, float[] cb, float[] cr, int site, int neighbour, float share, float[] rgb, int run,
-                                     int count, float crToRed, float crToGreen, float cbToGreen, float cbToBlue) {
-        for (int i = 0; i < count; i += COUNT) {
-            FloatVector y = FloatVector.fromArray(F, luma, site + i);
-            FloatVector blue = FloatVector.fromArray(F, cb, site + i);
-            FloatVector red = FloatVector.fromArray(F, cr, site + i);
-            blue = blue.add(FloatVector.fromArray(F, cb, neighbour + i).sub(blue).mul(share));
-            red = red.add(FloatVector.fromArray(F, cr, neighbour + i).sub(red).mul(share));
-            y.add(red.mul(crToRed)).intoArray(rgb, run + i);
-            y.sub(red.mul(crToGreen)).sub(blue.mul(cbToGreen)).intoArray(rgb, BLOCK + run + i);
-            y.add(blue.mul(cbToBlue)).intoArray(rgb, 2 * BLOCK + run + i);
-        }
-    }
-
-    private static void lumaOf(float[] rgb, int count, float wr, float wg, float wb, float[] luma) {
-        for (int i = 0; i < count; i += COUNT) {
-            FloatVector.fromArray(F, rgb, i).mul(wr).add(FloatVector.fromArray(F, rgb, BLOCK + i).mul(wg))
-                .add(FloatVector.fromArray(F, rgb, 2 * BLOCK + i).mul(wb)).intoArray(luma, i);
-        }
-    }
-
-    private static void subtract(float[] rgb, int run, float[] luma, float[] into, int count) {
-        for (int i = 0; i < count; i += COUNT) {
-            FloatVector.fromArray(F, rgb, run + i).sub(FloatVector.fromArray(F, luma, i)).intoArray(into, i);
-        }
     }
 
     private static void cositedLuma(float[] even, float[] odd, int site, float[] into, int count) {

@@ -81,14 +81,14 @@ final class Runs {
         }
     }
 
-    /** As {@link #correct} where only the luma of the result is used: chromaOut leaves luma as it is and is left out. */
-    void correctLumaOnly(int count) {
-        if (strength == 1f) {
-            undoChroma(count);
-            applyTone(count);
-        } else {
-            correct(count);
-        }
+    /** True where undoing chroma is at full strength and a loop that does more can hold its curve. */
+    boolean fusesChromaIn() {
+        return strength == 1f && changesChromaIn && chromaIn.fitsTwo() && chromaIn.isFlatEnded();
+    }
+
+    /** The same of redoing chroma. */
+    boolean fusesChromaOut() {
+        return strength == 1f && changesChromaOut && chromaOut.fitsTwo() && chromaOut.isFlatEnded();
     }
 
     void undoChroma(int count) {

@@ -13,6 +13,7 @@ import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Lanes.S;
+import static org.evenstop.vector.Memory.NATIVE;
 
 import java.lang.foreign.MemorySegment;
 import java.lang.foreign.ValueLayout;
@@ -29,17 +30,17 @@ final class Samples {
     private final short[] halves = new short[4 * Runs.BLOCK];
     private final float[] floats = new float[4 * Runs.BLOCK];
 
-    static void ofBytes(MemorySegment source, long from, MemorySegment into, int count) {
+    static void ofBytes(long from, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            IntVector whole = (IntVector) ByteVector.fromMemorySegment(B, source, from + i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
-            ((FloatVector) whole.convertShape(I2F, F, 0)).mul(1f / 255f).intoMemorySegment(into, 4L * i, ORDER);
+            IntVector whole = (IntVector) ByteVector.fromMemorySegment(B, NATIVE, from + i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
+            ((FloatVector) whole.convertShape(I2F, F, 0)).mul(1f / 255f).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
-    static void ofShorts(MemorySegment source, long from, MemorySegment into, int count) {
+    static void ofShorts(long from, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            IntVector whole = (IntVector) ShortVector.fromMemorySegment(S, source, from + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
-            ((FloatVector) whole.convertShape(I2F, F, 0)).mul(1f / 65535f).intoMemorySegment(into, 4L * i, ORDER);
+            IntVector whole = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, from + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
+            ((FloatVector) whole.convertShape(I2F, F, 0)).mul(1f / 65535f).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
@@ -49,17 +50,17 @@ final class Samples {
         MemorySegment.copy(floats, 0, into, ValueLayout.JAVA_FLOAT_UNALIGNED, 0, count);
     }
 
-    static void toBytes(MemorySegment source, MemorySegment into, long to, int count) {
+    static void toBytes(long from, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector scaled = FloatVector.fromMemorySegment(F, source, 4L * i, ORDER).max(0f).min(1f).mul(255f).add(0.5f);
-            ((ByteVector) scaled.convertShape(F2I, I, 0).convertShape(I2B, B, 0)).intoMemorySegment(into, to + i, ORDER);
+            FloatVector scaled = FloatVector.fromMemorySegment(F, NATIVE, from + 4L * i, ORDER).max(0f).min(1f).mul(255f).add(0.5f);
+            ((ByteVector) scaled.convertShape(F2I, I, 0).convertShape(I2B, B, 0)).intoMemorySegment(NATIVE, into + i, ORDER);
         }
     }
 
-    static void toShorts(MemorySegment source, MemorySegment into, long to, int count) {
+    static void toShorts(long from, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector scaled = FloatVector.fromMemorySegment(F, source, 4L * i, ORDER).max(0f).min(1f).mul(65535f).add(0.5f);
-            ((ShortVector) scaled.convertShape(F2I, I, 0).convertShape(I2S, S, 0)).intoMemorySegment(into, to + 2L * i, ORDER);
+            FloatVector scaled = FloatVector.fromMemorySegment(F, NATIVE, from + 4L * i, ORDER).max(0f).min(1f).mul(65535f).add(0.5f);
+            ((ShortVector) scaled.convertShape(F2I, I, 0).convertShape(I2S, S, 0)).intoMemorySegment(NATIVE, into + 2L * i, ORDER);
         }
     }
 

@@ -16,9 +16,10 @@ public final class VectorKernel implements CorrectionKernel {
     private final ScalarKernel scalar = new ScalarKernel();
     private final ThreadLocal<Passes> passes = ThreadLocal.withInitial(() -> new Passes(scalar));
 
-    /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
+    /** @throws UnsupportedOperationException where registers are too narrow to pay, bytes lie the other way round, or native access is refused */
     public VectorKernel() {
         Lanes.require();
+        Memory.require();
     }
 
     @Override

@@ -20,10 +20,12 @@ import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
+import static org.evenstop.vector.Memory.NATIVE;
 
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
 import java.lang.foreign.ValueLayout;
+import java.lang.ref.Reference;
 import java.lang.ref.WeakReference;
 import java.nio.ByteBuffer;
 import java.util.Arrays;
@@ -87,9 +89,10 @@ public final class VectorLoops implements MeasureLoops {
         }
     }
 
-    /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
+    /** @throws UnsupportedOperationException where registers are too narrow to pay, bytes lie the other way round, or native access is refused */
     public VectorLoops() {
         Lanes.require();
+        Memory.require();
     }
 
     @Override
@@ -108,32 +111,33 @@ public final class VectorLoops implements MeasureLoops {
         int whole = from + (to - from) / step * step;
         int pixelBytes = 4 * frame.depth().bytes();
         Stage stage = stages.get();
-        MemorySegment source = stage.segment(frame.memory());
-        long at = frame.rowOffset(line) + (long) from * pixelBytes;
+        long at = Memory.at(stage.segment(frame.memory()), frame.rowOffset(line) + (long) from * pixelBytes, (long) pixelBytes * (whole - from));
         boolean weighted = frame.alpha() != AlphaState.OPAQUE;
         int seen = 0;
         if (frame.depth() == SampleDepth.FLOAT) {
-            if (touch(source, at, (long) PIXEL_BYTES * (whole - from)) == NEVER || weighted && !isOpaque(source, at, whole - from)) {
+            if (touch(at, (long) PIXEL_BYTES * (whole - from)) == NEVER || weighted && !isOpaque(at, whole - from)) {
                 return false;
             }
-            seen = siteShift == 0 ? takeApart(source, at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue)
-                : takeApartHalf(source, at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue);
+            seen = siteShift == 0 ? takeApart(at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue)
+                : takeApartHalf(at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue);
         } else {
+            long floats = stage.floats.address();
             for (int x = from; x < whole; x += STAGED) {
                 int n = Math.min(STAGED, whole - x);
                 long here = at + (long) (x - from) * pixelBytes;
                 switch (frame.depth()) {
-                    case BYTE -> Samples.ofBytes(source, here, stage.floats, 4 * n);
-                    case SHORT -> Samples.ofShorts(source, here, stage.floats, 4 * n);
-                    default -> stage.samples.ofHalves(source, here, stage.floats, 4 * n);
+                    case BYTE -> Samples.ofBytes(here, floats, 4 * n);
+                    case SHORT -> Samples.ofShorts(here, floats, 4 * n);
+                    default -> stage.samples.ofHalves(NATIVE, here, stage.floats, 4 * n);
                 }
-                if (weighted && !isOpaque(stage.floats, 0, n)) {
+                if (weighted && !isOpaque(floats, n)) {
                     return false;
                 }
-                seen |= siteShift == 0 ? takeApart(stage.floats, 0, x, x + n, wr, wb, row.luma, row.red, row.green, row.blue)
-                    : takeApartHalf(stage.floats, 0, x, x + n, wr, wb, row.luma, row.red, row.green, row.blue);
+                seen |= siteShift == 0 ? takeApart(floats, x, x + n, wr, wb, row.luma, row.red, row.green, row.blue)
+                    : takeApartHalf(floats, x, x + n, wr, wb, row.luma, row.red, row.green, row.blue);
             }
         }
+        Reference.reachabilityFence(frame);
         if ((seen & LARGE) != 0) {
             return false;
         }
@@ -141,31 +145,31 @@ public final class VectorLoops implements MeasureLoops {
     }
 
     /** Reads a byte of every cache line of a run: bare loads wait for memory side by side, many more of them than those of the loops do. */
-    private static int touch(MemorySegment source, long from, long bytes) {
+    private static int touch(long from, long bytes) {
         int sum = 0;
         for (long at = from; at < from + bytes; at += CACHE_LINE) {
-            sum += source.get(ValueLayout.JAVA_BYTE, at);
+            sum += NATIVE.get(ValueLayout.JAVA_BYTE, at);
         }
         return sum;
     }
 
-    private static boolean isOpaque(MemorySegment source, long from, int count) {
+    private static boolean isOpaque(long from, int count) {
         VectorMask<Integer> opaque = I.maskAll(true);
         for (long at = from; at < from + (long) PIXEL_BYTES * count; at += BYTES) {
-            opaque = opaque.and(IntVector.fromMemorySegment(I, source, at, ORDER).eq(ONE).or(COLOUR));
+            opaque = opaque.and(IntVector.fromMemorySegment(I, NATIVE, at, ORDER).eq(ONE).or(COLOUR));
         }
         return opaque.allTrue();
     }
 
     /** Every pixel is a site. Returns the bits that any sample has set. */
-    private static int takeApart(MemorySegment source, long at, int from, int to, float wr, float wb, float[] luma, float[] r, float[] g, float[] b) {
+    private static int takeApart(long at, int from, int to, float wr, float wb, float[] luma, float[] r, float[] g, float[] b) {
         IntVector seen = IntVector.zero(I);
         for (int x = from; x < to; x += COUNT) {
             long here = at + (long) PIXEL_BYTES * (x - from);
-            IntVector v0 = IntVector.fromMemorySegment(I, source, here, ORDER);
-            IntVector v1 = IntVector.fromMemorySegment(I, source, here + BYTES, ORDER);
-            IntVector v2 = IntVector.fromMemorySegment(I, source, here + 2 * BYTES, ORDER);
-            IntVector v3 = IntVector.fromMemorySegment(I, source, here + 3 * BYTES, ORDER);
+            IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, here, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, here + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, NATIVE, here + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, NATIVE, here + 3 * BYTES, ORDER);
             seen = seen.or(v0).or(v1.or(v2).or(v3));
             IntVector low = RED_GREEN.selectFrom(v0, v1);
             IntVector high = RED_GREEN.selectFrom(v2, v3);
@@ -184,14 +188,14 @@ public final class VectorLoops implements MeasureLoops {
     }
 
     /** Every other pixel is a site, from the first on. */
-    private static int takeApartHalf(MemorySegment source, long at, int from, int to, float wr, float wb, float[] luma, float[] r, float[] g, float[] b) {
+    private static int takeApartHalf(long at, int from, int to, float wr, float wb, float[] luma, float[] r, float[] g, float[] b) {
         IntVector seen = IntVector.zero(I);
         for (int x = from; x < to; x += 2 * COUNT) {
             long here = at + (long) PIXEL_BYTES * (x - from);
-            IntVector v0 = IntVector.fromMemorySegment(I, source, here, ORDER);
-            IntVector v1 = IntVector.fromMemorySegment(I, source, here + BYTES, ORDER);
-            IntVector v2 = IntVector.fromMemorySegment(I, source, here + 2 * BYTES, ORDER);
-            IntVector v3 = IntVector.fromMemorySegment(I, source, here + 3 * BYTES, ORDER);
+            IntVector v0 = IntVector.fromMemorySegment(I, NATIVE, here, ORDER);
+            IntVector v1 = IntVector.fromMemorySegment(I, NATIVE, here + BYTES, ORDER);
+            IntVector v2 = IntVector.fromMemorySegment(I, NATIVE, here + 2 * BYTES, ORDER);
+            IntVector v3 = IntVector.fromMemorySegment(I, NATIVE, here + 3 * BYTES, ORDER);
             seen = seen.or(v0).or(v1.or(v2).or(v3));
             IntVector low = RED_GREEN.selectFrom(v0, v1);
             IntVector high = RED_GREEN.selectFrom(v2, v3);
@@ -203,10 +207,10 @@ public final class VectorLoops implements MeasureLoops {
             FloatVector fb = blue.reinterpretAsFloats();
             fg.add(fr.sub(fg).mul(wr)).add(fb.sub(fg).mul(wb)).intoArray(luma, x);
             here += 4 * BYTES;
-            v0 = IntVector.fromMemorySegment(I, source, here, ORDER);
-            v1 = IntVector.fromMemorySegment(I, source, here + BYTES, ORDER);
-            v2 = IntVector.fromMemorySegment(I, source, here + 2 * BYTES, ORDER);
-            v3 = IntVector.fromMemorySegment(I, source, here + 3 * BYTES, ORDER);
+            v0 = IntVector.fromMemorySegment(I, NATIVE, here, ORDER);
+            v1 = IntVector.fromMemorySegment(I, NATIVE, here + BYTES, ORDER);
+            v2 = IntVector.fromMemorySegment(I, NATIVE, here + 2 * BYTES, ORDER);
+            v3 = IntVector.fromMemorySegment(I, NATIVE, here + 3 * BYTES, ORDER);
             seen = seen.or(v0).or(v1.or(v2).or(v3));
             low = RED_GREEN.selectFrom(v0, v1);
             high = RED_GREEN.selectFrom(v2, v3);
@@ -232,7 +236,7 @@ public final class VectorLoops implements MeasureLoops {
         }
         int bytes = frame.depth().bytesPerSample();
         int whole = from + (to - from) / COUNT * COUNT;
-        CodeRuns.read(MemorySegment.ofBuffer(frame.luma()), (long) line * frame.lumaStride() + (long) from * bytes, bytes == 1, 0,
+        CodeRuns.read(frame.luma(), (long) line * frame.lumaStride() + (long) from * bytes, bytes == 1, 0,
             frame.blackCode(), 1f / frame.lumaSpan(), from, whole, row.luma);
         return whole == to || scalar.readLuma(frame, line, whole, to, row);
     }
@@ -249,8 +253,8 @@ public final class VectorLoops implements MeasureLoops {
             long at = (long) (line >> frame.sampling().shiftY()) * frame.chromaStride() + ((long) from << chromaShift) * bytes;
             int zero = frame.depth().achromaticCode();
             float perCode = 1f / frame.chromaSpan();
-            CodeRuns.read(MemorySegment.ofBuffer(frame.cb()), at, bytes == 1, chromaShift, zero, perCode, from, whole, row.blue);
-            CodeRuns.read(MemorySegment.ofBuffer(frame.cr()), at, bytes == 1, chromaShift, zero, perCode, from, whole, row.red);
+            CodeRuns.read(frame.cb(), at, bytes == 1, chromaShift, zero, perCode, from, whole, row.blue);
+            CodeRuns.read(frame.cr(), at, bytes == 1, chromaShift, zero, perCode, from, whole, row.red);
             LumaStandard standard = frame.standard();
             toColours(row, from, whole, (float) standard.crDivisor(), (float) standard.cbDivisor(),
                 (float) (standard.redWeight() * standard.crDivisor() / standard.greenWeight()),
