@@ -160,6 +160,30 @@ class SolverTest {
         assertTrue(held < free - 0.3, held + " stops with noise, " + free + " without");
     }
 
+    /** Greys from dark to bright, and over a tenth of them lumas of skin's colour, or grey as well. */
+    private static double stopsWith(double lumaFrom, double lumaTo, boolean skin) {
+        PlanarFrame f = PlanarFrame.allocate(256, 100, ChromaSampling.S444, CodeDepth.BITS10, LumaStandard.BT709, false, true, true);
+        for (int y = 0; y < 100; y++) {
+            for (int x = 0; x < 256; x++) {
+                boolean patch = y < 12;
+                double luma = patch ? lumaFrom + (lumaTo - lumaFrom) * x / 255 : 0.05 + 0.8 * x / 255;
+                f.setLumaCode(x, y, (int) Math.round(64 + 876 * luma));
+                // 120 degrees, chroma 0.25 of luma.
+                f.setCbCode(x, y, 512 + (patch && skin ? (int) Math.round(-896 * 0.125 * luma) : 0));
+                f.setCrCode(x, y, 512 + (patch && skin ? (int) Math.round(896 * 0.2165 * luma) : 0));
+            }
+        }
+        return Solver.solve(Bracket.measure(f, "patch"), SOFT, EVEN).origin().stops();
+    }
+
+    /** Where no face was asked for, dark skin that is one thing lifts the picture by an eighth of a stop at most; what scatters from dark to bright by nothing. */
+    @Test
+    void skinThatScattersSaysNothing() {
+        double together = stopsWith(0.14, 0.18, true) - stopsWith(0.14, 0.18, false);
+        assertTrue(together > 0.05 && together <= 0.126, "one thing moved the picture by " + together);
+        assertEquals(0, stopsWith(0.06, 0.55, true) - stopsWith(0.06, 0.55, false), 0.02, "scattered");
+    }
+
     /** Light from 6 stops under mid grey to 2 over it, smooth; the larger the power, the more of the picture is dark. */
     private static Bracket slope(double power) {
         float[][] light = new float[3][360 * 240];
