@@ -75,6 +75,8 @@ final class PackedPass {
         }
         Reference.reachabilityFence(source);
         Reference.reachabilityFence(destination);
+        // The stages are reached by address as well.
+        Reference.reachabilityFence(this);
     }
 
     private static PackedFrame part(PackedFrame frame, int row, int x, int n, int pixelBytes) {

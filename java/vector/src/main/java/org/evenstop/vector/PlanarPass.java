@@ -81,6 +81,8 @@ final class PlanarPass {
         }
         Reference.reachabilityFence(source);
         Reference.reachabilityFence(destination);
+        // The stages are reached by address as well.
+        Reference.reachabilityFence(this);
         frame = null;
         luma = null;
         cbPlane = null;

@@ -138,6 +138,7 @@ public final class VectorLoops implements MeasureLoops {
             }
         }
         Reference.reachabilityFence(frame);
+        Reference.reachabilityFence(stage);
         if ((seen & LARGE) != 0) {
             return false;
         }
