@@ -40,15 +40,23 @@ final class Memory {
     }
 
     /**
-     * The address of {@code bytes} bytes of a segment outside the heap.
+     * The same segment, asked once for a pass: asked for each block it can be measured in a frame's time.
      *
-     * @throws IndexOutOfBoundsException where they are not all within the segment
-     * @throws IllegalStateException     where the segment is closed, or belongs to another thread
+     * @throws IllegalStateException where it is closed, or belongs to another thread
      */
-    static long at(MemorySegment segment, long offset, long bytes) {
+    static MemorySegment open(MemorySegment segment) {
         if (!segment.scope().isAlive() || !segment.isAccessibleBy(Thread.currentThread())) {
             throw new IllegalStateException("the frame's memory is closed or belongs to another thread");
         }
+        return segment;
+    }
+
+    /**
+     * The address of {@code bytes} bytes of a segment outside the heap.
+     *
+     * @throws IndexOutOfBoundsException where they are not all within the segment
+     */
+    static long at(MemorySegment segment, long offset, long bytes) {
         Objects.checkFromIndexSize(offset, bytes, segment.byteSize());
         return segment.address() + offset;
     }

@@ -92,7 +92,7 @@ final class PlanarPass {
     }
 
     private static MemorySegment whole(ByteBuffer plane) {
-        return MemorySegment.ofBuffer(plane);
+        return Memory.open(MemorySegment.ofBuffer(plane));
     }
 
     private void prepare(PlanarFrame source) {
