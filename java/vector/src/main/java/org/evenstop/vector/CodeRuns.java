@@ -30,7 +30,7 @@ final class CodeRuns {
     }
 
     static void read(ByteBuffer plane, long at, boolean eightBit, int shift, int zero, float perCode, int from, int to, float[] into) {
-        long first = Memory.at(MemorySegment.ofBuffer(plane), at, (long) (to - from) * (eightBit ? 1 : 2) << shift);
+        long first = Memory.at(Memory.open(MemorySegment.ofBuffer(plane)), at, (long) (to - from) * (eightBit ? 1 : 2) << shift);
         if (eightBit) {
             if (shift == 0) {
                 bytes(first, zero, perCode, from, to, into);

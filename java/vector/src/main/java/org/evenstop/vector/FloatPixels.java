@@ -95,7 +95,7 @@ final class FloatPixels {
         }
     }
 
-    /** Runs to pixels; alpha comes from {@code alphaSource}, bit for bit. */
+    /** Runs to pixels; alpha comes from {@code alphaFrom}, bit for bit. */
     static void gather(float[] rgb, int plane, int count, long alphaFrom, long into) {
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
         int step = Lanes.step;

@@ -11,7 +11,8 @@ import java.util.Objects;
  * <p>An access to a segment asks where the segment ends, whether it is still open and what kind it is: where a loop meets segments of several kinds
  * the compiler leaves all that inside, thirty instructions for each register that is read or written, half the time of a frame. Loops therefore
  * access {@link #NATIVE}, of which all is constant, and who calls them asks {@link #at} once for each run of bytes. The memory must
- * stay reachable meanwhile.
+ * stay reachable and open meanwhile; whether a destination may be written to is asked before ({@link
+ * org.evenstop.engine.kernel.ScalarKernel#requireBand}).
  */
 final class Memory {
     private static final int CACHE_LINE = 64;
@@ -36,6 +37,18 @@ final class Memory {
         if (NATIVE == null) {
             throw new UnsupportedOperationException("native access is not allowed; start Java with --enable-native-access=ALL-UNNAMED");
         }
+    }
+
+    /**
+     * The same segment, asked once for a pass: asked for each block it can be measured in a frame's time.
+     *
+     * @throws IllegalStateException where it is closed, or belongs to another thread
+     */
+    static MemorySegment open(MemorySegment segment) {
+        if (!segment.scope().isAlive() || !segment.isAccessibleBy(Thread.currentThread())) {
+            throw new IllegalStateException("the frame's memory is closed or belongs to another thread");
+        }
+        return segment;
     }
 
     /**

@@ -47,8 +47,8 @@ final class PackedPass {
 
     void run(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         runs.set(correction, strength);
-        MemorySegment from = MemorySegment.ofBuffer(source.memory());
-        MemorySegment into = MemorySegment.ofBuffer(destination.memory());
+        MemorySegment from = Memory.open(MemorySegment.ofBuffer(source.memory()));
+        MemorySegment into = Memory.open(MemorySegment.ofBuffer(destination.memory()));
         boolean direct = source.depth() == SampleDepth.FLOAT && source.components() == Components.RGBA && from.isNative() && into.isNative();
         boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && source.components() == Components.RGBA;
         int pixelBytes = source.components().count() * source.depth().bytes();
@@ -75,6 +75,8 @@ final class PackedPass {
         }
         Reference.reachabilityFence(source);
         Reference.reachabilityFence(destination);
+        // The stages are reached by address as well.
+        Reference.reachabilityFence(this);
     }
 
     private static PackedFrame part(PackedFrame frame, int row, int x, int n, int pixelBytes) {

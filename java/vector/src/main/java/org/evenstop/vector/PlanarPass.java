@@ -81,6 +81,8 @@ final class PlanarPass {
         }
         Reference.reachabilityFence(source);
         Reference.reachabilityFence(destination);
+        // The stages are reached by address as well.
+        Reference.reachabilityFence(this);
         frame = null;
         luma = null;
         cbPlane = null;
@@ -90,7 +92,7 @@ final class PlanarPass {
     }
 
     private static MemorySegment whole(ByteBuffer plane) {
-        return MemorySegment.ofBuffer(plane);
+        return Memory.open(MemorySegment.ofBuffer(plane));
     }
 
     private void prepare(PlanarFrame source) {

@@ -111,7 +111,7 @@ public final class VectorLoops implements MeasureLoops {
         int whole = from + (to - from) / step * step;
         int pixelBytes = 4 * frame.depth().bytes();
         Stage stage = stages.get();
-        long at = Memory.at(stage.segment(frame.memory()), frame.rowOffset(line) + (long) from * pixelBytes, (long) pixelBytes * (whole - from));
+        long at = Memory.at(Memory.open(stage.segment(frame.memory())), frame.rowOffset(line) + (long) from * pixelBytes, (long) pixelBytes * (whole - from));
         boolean weighted = frame.alpha() != AlphaState.OPAQUE;
         int seen = 0;
         if (frame.depth() == SampleDepth.FLOAT) {
@@ -138,6 +138,7 @@ public final class VectorLoops implements MeasureLoops {
             }
         }
         Reference.reachabilityFence(frame);
+        Reference.reachabilityFence(stage);
         if ((seen & LARGE) != 0) {
             return false;
         }

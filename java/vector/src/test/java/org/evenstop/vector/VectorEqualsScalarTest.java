@@ -96,7 +96,8 @@ class VectorEqualsScalarTest {
         assertTrue(at < 0, () -> what + ": byte " + at + " is " + got.get(at) + ", the scalar kernel writes " + expected.get(at));
     }
 
-    private static Correction correction(Random random) {
+    /** Any of the corrections that take loops of their own. */
+    static Correction correction(Random random) {
         Curve one = Curve.constant(1);
         Curve tone = random.nextInt(6) == 0 ? Curve.identity() : tone(random);
         Curve chromaIn = random.nextInt(4) == 0 ? one : factor(random, 0.3, 2);
@@ -153,7 +154,7 @@ class VectorEqualsScalarTest {
         return frame;
     }
 
-    private static float oddOne(Random random) {
+    static float oddOne(Random random) {
         float[] odd = {Float.NaN, Float.intBitsToFloat(0x7fa12345), Float.POSITIVE_INFINITY, Float.NEGATIVE_INFINITY, 65504f, 65505f, -65504f,
             1e20f, -1e30f, Float.MAX_VALUE, Float.MIN_VALUE, 0f, -0f, 1e-6f, 1f / 65536, 3000f, -3000f, -5f, 12f};
         return odd[random.nextInt(odd.length)];

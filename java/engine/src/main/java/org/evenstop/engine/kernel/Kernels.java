@@ -54,7 +54,7 @@ public final class Kernels {
         }
         CorrectionKernel found = service(wanted);
         if (found == null) {
-            LOG.log(Level.WARNING, "kernel ''{0}'' is not present; the scalar one serves. Allowed: auto, scalar", wanted);
+            LOG.log(Level.WARNING, "kernel ''{0}'' is not present or has refused; the scalar one serves. Allowed: auto, scalar", wanted);
         }
         return found == null ? scalar : found;
     }

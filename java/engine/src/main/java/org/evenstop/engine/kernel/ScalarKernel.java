@@ -58,15 +58,19 @@ public final class ScalarKernel implements CorrectionKernel {
         Block.ofThread(matched, strength).planar.run(source, destination, copyOnly, rowFrom, rowTo);
     }
 
-    /** Refuses frames of different shapes and rows that are not theirs, with an IllegalArgumentException that says which. */
+    /** Refuses frames of different shapes, rows that are not theirs and a read-only destination, with an IllegalArgumentException that says which. */
     public static void requireBand(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo) {
         requireSameShape(source, destination);
+        requireWritable(destination.memory());
         requireRows(rowFrom, rowTo, source.height());
     }
 
     /** As above; rows of 4:2:0 frames come in pairs. */
     public static void requireBand(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo) {
         requireSameShape(source, destination);
+        requireWritable(destination.luma());
+        requireWritable(destination.cb());
+        requireWritable(destination.cr());
         requireRows(rowFrom, rowTo, source.height());
         int evenness = (1 << source.sampling().shiftY()) - 1;
         if ((rowFrom & evenness) != 0 || (rowTo & evenness) != 0 && rowTo != source.height()) {
@@ -77,6 +81,12 @@ public final class ScalarKernel implements CorrectionKernel {
     private static void requireRows(int rowFrom, int rowTo, int height) {
         if (rowFrom < 0 || rowTo > height || rowFrom > rowTo) {
             throw new IllegalArgumentException("rows " + rowFrom + ".." + rowTo + " lie outside a frame of " + height + " rows");
+        }
+    }
+
+    private static void requireWritable(ByteBuffer memory) {
+        if (memory.isReadOnly()) {
+            throw new IllegalArgumentException("the destination's memory is read-only; a buffer that can be written is needed");
         }
     }
 
