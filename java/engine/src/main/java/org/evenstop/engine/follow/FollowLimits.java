@@ -45,7 +45,10 @@ public record FollowLimits(double mostLift, double mostPull) {
 
     /** What the noise becomes of a frame that many stops darker than the clip, brought to where the clip goes; percent of level. */
     private static double noiseOf(Measurement clip, Profile profile, double k, double darker) {
-        return NoiseForecast.noiseAfter(clip, level -> profile.reexposed(level, k), level -> profile.slopeOfReexposed(profile.reexposed(level, -darker), k + darker));
+        return NoiseForecast.noiseAfter(clip, level -> profile.reexposed(level, k), level -> {
+            double dark = profile.reexposed(level, -darker);
+            return (profile.reexposed(dark + 0.005, k + darker) - profile.reexposed(dark - 0.005, k + darker)) / 0.01;
+        });
     }
 
     /** Light of a frame over the clip's, held to what may be undone; stops. */

@@ -141,11 +141,6 @@ public final class Profile {
         return k == 0 ? level : solvedLevel(lightOfLevel(level) * Math.exp(LN2 * k));
     }
 
-    /** How much a small difference of level grows about a level that is re-exposed by k stops. */
-    public double slopeOfReexposed(double level, double k) {
-        return (reexposed(level + 0.005, k) - reexposed(level - 0.005, k)) / 0.01;
-    }
-
     /** s(Y'): the factor on chroma at this luma fraction. */
     public double chromaFactor(double luma) {
         return chroma.valueAt(Math.min(Math.max(luma, chromaLumas[0]), chromaLumas[chromaLumas.length - 1]));

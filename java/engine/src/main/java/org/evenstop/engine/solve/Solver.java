@@ -385,14 +385,19 @@ public final class Solver {
         double side = rises ? 1 : -1;
         double end = rises ? up : -down;
         DoublePredicate isReached = stops -> side * (new Outcome(k + side * stops, stride).skinLevel(marked) - target) >= 0;
+        return k + side * nearest(isReached, end, SKIN_STEP);
+    }
+
+    /** The least distance at which something holds that does not at 0, looked for in steps and then found to 1e-4; the end where it holds nowhere. */
+    private static double nearest(DoublePredicate holds, double end, double step) {
         double far = 0;
         for (double near = 0; near < end; near = far) {
-            far = Math.min(near + SKIN_STEP, end);
-            if (isReached.test(far)) {
-                return k + side * crossing(isReached, near, far);
+            far = Math.min(near + step, end);
+            if (holds.test(far)) {
+                return crossing(holds, near, far);
             }
         }
-        return k + side * far;
+        return far;
     }
 
     /** Where something that does not hold at one place and holds at a farther one begins to, to 1e-4. */
@@ -416,28 +421,15 @@ public final class Solver {
         }
         // Where a clip is noisier than that without a lift, it may be lifted as long as its noise does not grow.
         double limit = Math.max(preset.noiseLimit(), noiseAfter(measurement, 0));
-        DoublePredicate holds = stops -> noiseAfter(measurement, stops) <= limit;
-        double high = k;
-        double low = k;
-        while (low > 0 && !holds.test(low)) {
-            high = low;
-            low = Math.max(0, low - NOISE_STEP);
-        }
-        while (high - low > 1e-4) {
-            double middle = 0.5 * (low + high);
-            if (holds.test(middle)) {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        if (k - low > 0.05) {
+        DoublePredicate isQuiet = less -> noiseAfter(measurement, k - less) <= limit;
+        double less = isQuiet.test(0) ? 0 : nearest(isQuiet, k, NOISE_STEP);
+        if (less > 0.05) {
             notes.add(limit == preset.noiseLimit()
-                ? String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", k - low, preset.noiseLimit())
-                : String.format(Locale.ROOT, "The clip is noisier (%.2f %%) than the preset allows after a lift (%.2f %%); it was lifted %.1f stops less than asked for.",
-                    measurement.noise(), preset.noiseLimit(), k - low));
+                ? String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", less, limit)
+                : String.format(Locale.ROOT, "The clip is noisier without a lift (%.2f %%) than the preset allows after one (%.2f %%); it was lifted %.1f stops less than asked for.",
+                    limit, preset.noiseLimit(), less));
         }
-        return low;
+        return k - less;
     }
 
     /** Noise of the finished picture, percent of level. */
