@@ -24,7 +24,6 @@ import static org.evenstop.vector.Memory.NATIVE;
 
 import java.lang.foreign.Arena;
 import java.lang.foreign.MemorySegment;
-import java.lang.foreign.ValueLayout;
 import java.lang.ref.Reference;
 import java.lang.ref.WeakReference;
 import java.nio.ByteBuffer;
@@ -53,9 +52,6 @@ public final class VectorLoops implements MeasureLoops {
     /** Pixels converted at a time. */
     private static final int STAGED = Runs.BLOCK;
     private static final int PIXEL_BYTES = 16;
-    private static final int CACHE_LINE = 64;
-    /** What no sum of bytes of a run comes to: comparing with it keeps the reads. */
-    private static final int NEVER = Integer.MIN_VALUE;
     /** The bit of a float that no magnitude below 2 has set, and every other, infinite and NaN as well. */
     private static final int LARGE = 0x40000000;
     private static final float PER_STEP = LevelHistogram.STEPS_PER_UNIT;
@@ -115,7 +111,8 @@ public final class VectorLoops implements MeasureLoops {
         boolean weighted = frame.alpha() != AlphaState.OPAQUE;
         int seen = 0;
         if (frame.depth() == SampleDepth.FLOAT) {
-            if (touch(at, (long) PIXEL_BYTES * (whole - from)) == NEVER || weighted && !isOpaque(at, whole - from)) {
+            Memory.touched(at, (long) PIXEL_BYTES * (whole - from));
+            if (weighted && !isOpaque(at, whole - from)) {
                 return false;
             }
             seen = siteShift == 0 ? takeApart(at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue)
@@ -143,15 +140,6 @@ public final class VectorLoops implements MeasureLoops {
             return false;
         }
         return whole == to || scalar.read(frame, standard, line, whole, to, siteShift, row);
-    }
-
-    /** Reads a byte of every cache line of a run: bare loads wait for memory side by side, many more of them than those of the loops do. */
-    private static int touch(long from, long bytes) {
-        int sum = 0;
-        for (long at = from; at < from + bytes; at += CACHE_LINE) {
-            sum += NATIVE.get(ValueLayout.JAVA_BYTE, at);
-        }
-        return sum;
     }
 
     private static boolean isOpaque(long from, int count) {
