@@ -28,6 +28,7 @@ import org.evenstop.batch.media.PendingFile;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.json.EvenstopFiles;
 import org.evenstop.engine.measure.ClipMeter;
+import org.evenstop.engine.measure.LevelMeter;
 import org.evenstop.engine.measure.LevelSummary;
 import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.profile.Profile;
@@ -179,7 +180,7 @@ public final class ClipRender {
                 if (!damage.isNone()) {
                     notes.add("The clip has " + damage.sentence() + "; look at the result there.");
                 }
-                LevelSummary after = pipeline.after.frames() == 0 ? null : pipeline.after.finish(clip.toString()).levels();
+                LevelSummary after = pipeline.after.frames() == 0 ? null : pipeline.after.finish(clip.toString());
                 long finishing = System.nanoTime();
                 writer.finish();
                 pipeline.encodeNanos.addAndGet(System.nanoTime() - finishing);
@@ -231,7 +232,7 @@ public final class ClipRender {
         private final ClipFollow follow;
         private final long expected;
         private final long[] picks;
-        private final ClipMeter after;
+        private final LevelMeter after;
         private final BlockingQueue<Object> decoded = new ArrayBlockingQueue<>(DECODED);
         private final BlockingQueue<Object> corrected = new ArrayBlockingQueue<>(CORRECTED);
         private final Object end = new Object();
@@ -253,7 +254,7 @@ public final class ClipRender {
             this.follow = follow;
             expected = measured.damage().framesDeclared();
             picks = ClipReader.picks(ClipMeter.DEFAULT_FRAMES, Math.max(1, expected));
-            after = new ClipMeter(reader.info().shape().standard());
+            after = new LevelMeter();
         }
 
         void run() {

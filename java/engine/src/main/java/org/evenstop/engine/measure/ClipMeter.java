@@ -80,11 +80,7 @@ public final class ClipMeter {
      */
     public Measurement finish(String clip) {
         List<String> notes = new ArrayList<>();
-        List<FrameTally> counted = withoutBlackAndFades(notes);
-        if (counted.isEmpty() || counted.stream().allMatch(t -> t.luma.total() == 0)) {
-            throw new InputException(clip + ": there is no picture to measure in " + tallies.size()
-                + " frames; give a clip with at least one visible frame");
-        }
+        List<FrameTally> counted = counted(clip, tallies, notes);
         noteCuts(counted, notes);
         LevelHistogram luma = new LevelHistogram();
         LevelHistogram red = new LevelHistogram();
@@ -141,7 +137,17 @@ public final class ClipMeter {
             noise.details(), zones(zoneCount, zoneChroma, sites), area, horizon(bandSum, bandCount), sample(counted), notes);
     }
 
-    private List<FrameTally> withoutBlackAndFades(List<String> notes) {
+    /** The frames that count. */
+    static List<FrameTally> counted(String clip, List<FrameTally> tallies, List<String> notes) {
+        List<FrameTally> counted = withoutBlackAndFades(tallies, notes);
+        if (counted.isEmpty() || counted.stream().allMatch(t -> t.luma.total() == 0)) {
+            throw new InputException(clip + ": there is no picture to measure in " + tallies.size()
+                + " frames; give a clip with at least one visible frame");
+        }
+        return counted;
+    }
+
+    private static List<FrameTally> withoutBlackAndFades(List<FrameTally> tallies, List<String> notes) {
         List<FrameTally> visible = new ArrayList<>();
         for (FrameTally t : tallies) {
             if (!t.isBlack()) {
@@ -208,7 +214,7 @@ public final class ClipMeter {
     }
 
     /** Steps of the histogram are coarser than the extremes, so percentiles are held between them. */
-    private static LevelSummary summary(LevelHistogram h, double min, double max) {
+    static LevelSummary summary(LevelHistogram h, double min, double max) {
         double[] p = new double[7];
         int[] tenths = {5, 10, 100, 500, 900, 990, 995};
         for (int i = 0; i < p.length; i++) {

@@ -109,7 +109,7 @@ final class FrameTally {
 
     /**
      * @param scratch    what is needed while counting only, for frames of this size
-     * @param sampleSize how many pixel triples to keep at most
+     * @param sampleSize how many pixel triples to keep at most; 0 for a tally of luma levels alone, of rows without sites
      * @param ordinal    which frame this is: moves the sampling positions
      */
     FrameTally(PixelRows rows, Scratch scratch, double seconds, int sampleSize, int ordinal) {
@@ -144,7 +144,7 @@ final class FrameTally {
         long pixels = (long) width * height;
         everyCell = pixels <= WHOLE_PIXELS ? 1 : (int) Math.max(1, Math.min((pixels + PART_PIXELS - 1) / PART_PIXELS, cells / 16));
         this.ordinal = ordinal;
-        int places = places(rows, scratch, sampleSize);
+        int places = sampleSize == 0 ? withoutPlaces(scratch) : places(rows, scratch, sampleSize);
         sample = new short[3 * places];
         countRows(rows, scratch);
     }
@@ -208,8 +208,10 @@ final class FrameTally {
                 }
             }
             int end = scratch.ends[row - top];
-            keep(scratch.row, scratch.places, kept, end, rows.siteShift);
-            kept = end;
+            if (end > kept) {
+                keep(scratch.row, scratch.places, kept, end, rows.siteShift);
+                kept = end;
+            }
         }
         min = scratch.row.lowest;
         max = scratch.row.highest;
@@ -232,7 +234,15 @@ final class FrameTally {
         } else {
             scratch.counts.countLuma(found, from, to);
         }
-        scratch.tiles.add(rows.loops, inTile, from, to, noise);
+        if (!rows.lumaOnly) {
+            scratch.tiles.add(rows.loops, inTile, from, to, noise);
+        }
+    }
+
+    private int withoutPlaces(Scratch scratch) {
+        scratch.hold(bottom - top, cellsAcross());
+        Arrays.fill(scratch.ends, 0);
+        return 0;
     }
 
     /**
