@@ -152,36 +152,44 @@ final class Codes {
     }
 
     private static void putBytes(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, long to) {
+        FloatVector scale = FloatVector.broadcast(F, perLevel);
+        FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector code = FloatVector.fromArray(F, levels, from + i).mul(perLevel).add(zero).add(0.5f);
+            FloatVector code = FloatVector.fromArray(F, levels, from + i).fma(scale, offset);
             ((ByteVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2B, B, 0))
                 .intoMemorySegment(NATIVE, to + i, ORDER);
         }
     }
 
     private static void putShorts(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, long to) {
+        FloatVector scale = FloatVector.broadcast(F, perLevel);
+        FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector code = FloatVector.fromArray(F, levels, from + i).mul(perLevel).add(zero).add(0.5f);
+            FloatVector code = FloatVector.fromArray(F, levels, from + i).fma(scale, offset);
             ((ShortVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2S, S, 0))
                 .intoMemorySegment(NATIVE, to + 2L * i, ORDER);
         }
     }
 
     private static void putBytePairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
+        FloatVector scale = FloatVector.broadcast(F, perLevel);
+        FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).mul(perLevel).add(zero).add(0.5f)
+            IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).mul(perLevel).add(zero).add(0.5f)
+            IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             ((ShortVector) low.or(high.lanewise(LSHL, 8)).convertShape(I2S, S, 0)).intoMemorySegment(NATIVE, to + 2L * i, ORDER);
         }
     }
 
     private static void putShortPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
+        FloatVector scale = FloatVector.broadcast(F, perLevel);
+        FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).mul(perLevel).add(zero).add(0.5f)
+            IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).mul(perLevel).add(zero).add(0.5f)
+            IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             low.or(high.lanewise(LSHL, 16)).intoMemorySegment(NATIVE, to + 4L * i, ORDER);
         }

@@ -119,15 +119,15 @@ final class CurveTable {
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
         for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
+            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            y = y.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            y = y.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).intoArray(x, i);
+            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
         }
     }
 
@@ -154,16 +154,16 @@ final class CurveTable {
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
         for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
+            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
             VectorMask<Integer> upper = j.and(2 * COUNT).compare(NE, 0);
-            FloatVector y = j.selectFrom(a3, b3).blend(j.selectFrom(c3, d3), upper).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).blend(j.selectFrom(c2, d2), upper).reinterpretAsFloats());
-            y = y.mul(f).add(j.selectFrom(a1, b1).blend(j.selectFrom(c1, d1), upper).reinterpretAsFloats());
-            y = y.mul(f).add(j.selectFrom(a0, b0).blend(j.selectFrom(c0, d0), upper).reinterpretAsFloats());
-            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).intoArray(x, i);
+            FloatVector y = j.selectFrom(a3, b3).blend(j.selectFrom(c3, d3), upper).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).blend(j.selectFrom(c2, d2), upper).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a1, b1).blend(j.selectFrom(c1, d1), upper).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a0, b0).blend(j.selectFrom(c0, d0), upper).reinterpretAsFloats());
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
         }
     }
 
@@ -176,16 +176,16 @@ final class CurveTable {
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
         for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).mul(scale).add(offset);
+            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
             j.and(SEGMENT_BITS).lanewise(LSHL, 2).intoArray(at, 0);
-            FloatVector y = FloatVector.fromArray(F, table, 3, at, 0).mul(f).add(FloatVector.fromArray(F, table, 2, at, 0));
-            y = y.mul(f).add(FloatVector.fromArray(F, table, 1, at, 0));
-            y = y.mul(f).add(FloatVector.fromArray(F, table, 0, at, 0));
-            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).intoArray(x, i);
+            FloatVector y = FloatVector.fromArray(F, table, 3, at, 0).fma(f, FloatVector.fromArray(F, table, 2, at, 0));
+            y = y.fma(f, FloatVector.fromArray(F, table, 1, at, 0));
+            y = y.fma(f, FloatVector.fromArray(F, table, 0, at, 0));
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
         }
     }
 }

@@ -128,6 +128,8 @@ final class FloatPixels {
         IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
         IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector ofRed = FloatVector.broadcast(F, wr);
+        FloatVector ofBlue = FloatVector.broadcast(F, wb);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
@@ -148,18 +150,18 @@ final class FloatPixels {
             FloatVector r = red.reinterpretAsFloats();
             FloatVector g = green.reinterpretAsFloats();
             FloatVector b = blue.reinterpretAsFloats();
-            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
-            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector luma = b.sub(g).fma(ofBlue, r.sub(g).fma(ofRed, g));
+            FloatVector t = luma.fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            luma.add(factor.mul(r.sub(luma))).intoArray(rgb, i);
-            luma.add(factor.mul(g.sub(luma))).intoArray(rgb, plane + i);
-            luma.add(factor.mul(b.sub(luma))).intoArray(rgb, 2 * plane + i);
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            factor.fma(r.sub(luma), luma).intoArray(rgb, i);
+            factor.fma(g.sub(luma), luma).intoArray(rgb, plane + i);
+            factor.fma(b.sub(luma), luma).intoArray(rgb, 2 * plane + i);
         }
         return largest.reduceLanes(MAX);
     }
@@ -174,6 +176,8 @@ final class FloatPixels {
         IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
         IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector ofRed = FloatVector.broadcast(F, wr);
+        FloatVector ofBlue = FloatVector.broadcast(F, wb);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
@@ -183,18 +187,18 @@ final class FloatPixels {
             FloatVector r = FloatVector.fromArray(F, rgb, i);
             FloatVector g = FloatVector.fromArray(F, rgb, plane + i);
             FloatVector b = FloatVector.fromArray(F, rgb, 2 * plane + i);
-            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
-            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector luma = b.sub(g).fma(ofBlue, r.sub(g).fma(ofRed, g));
+            FloatVector t = luma.fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            IntVector red = luma.add(factor.mul(r.sub(luma))).reinterpretAsInts();
-            IntVector green = luma.add(factor.mul(g.sub(luma))).reinterpretAsInts();
-            IntVector blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            IntVector red = factor.fma(r.sub(luma), luma).reinterpretAsInts();
+            IntVector green = factor.fma(g.sub(luma), luma).reinterpretAsInts();
+            IntVector blue = factor.fma(b.sub(luma), luma).reinterpretAsInts();
             long alphas = alphaFrom + 16L * i;
             long to = into + 16L * i;
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
@@ -234,15 +238,15 @@ final class FloatPixels {
         for (int i = 0; i < count; i += step / 4) {
             IntVector pixels = IntVector.fromMemorySegment(I, NATIVE, from + 16L * i, ORDER);
             largest = largest.max(pixels.and(COLOUR_MAGNITUDE));
-            FloatVector t = pixels.reinterpretAsFloats().mul(scale).add(offset);
+            FloatVector t = pixels.reinterpretAsFloats().fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            y = y.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            y = y.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            y.add(t.sub(inside).mul(above.blend(below, t.compare(LT, Curve.LOWEST)))).reinterpretAsInts()
+            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).reinterpretAsInts()
                 .blend(pixels, alpha).intoMemorySegment(NATIVE, into + 16L * i, ORDER);
         }
         return largest.reduceLanes(MAX);
@@ -258,6 +262,8 @@ final class FloatPixels {
         IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
         IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
         IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        FloatVector ofRed = FloatVector.broadcast(F, wr);
+        FloatVector ofBlue = FloatVector.broadcast(F, wb);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
@@ -280,18 +286,18 @@ final class FloatPixels {
             FloatVector r = red.reinterpretAsFloats();
             FloatVector g = green.reinterpretAsFloats();
             FloatVector b = blue.reinterpretAsFloats();
-            FloatVector luma = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
-            FloatVector t = luma.mul(scale).add(offset);
+            FloatVector luma = b.sub(g).fma(ofBlue, r.sub(g).fma(ofRed, g));
+            FloatVector t = luma.fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            red = luma.add(factor.mul(r.sub(luma))).reinterpretAsInts();
-            green = luma.add(factor.mul(g.sub(luma))).reinterpretAsInts();
-            blue = luma.add(factor.mul(b.sub(luma))).reinterpretAsInts();
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            red = factor.fma(r.sub(luma), luma).reinterpretAsInts();
+            green = factor.fma(g.sub(luma), luma).reinterpretAsInts();
+            blue = factor.fma(b.sub(luma), luma).reinterpretAsInts();
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
             IntVector morePairs = PAIRS_HIGH.selectFrom(red, green);
             QUARTER_0.selectFrom(pairs, blue).blend(v0, alpha).intoMemorySegment(NATIVE, to, ORDER);

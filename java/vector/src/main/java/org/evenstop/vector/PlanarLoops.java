@@ -44,19 +44,20 @@ final class PlanarLoops {
      * @param site of the first chroma in {@code cb} and {@code cr}
      */
     void toRgb(float[] luma, int lumaAt, float[] cb, float[] cr, int site, int neighbour, float share, float[] rgb, int run, int count) {
-        float crToRed = this.crToRed;
-        float cbToBlue = this.cbToBlue;
-        float crToGreen = this.crToGreen;
-        float cbToGreen = this.cbToGreen;
+        FloatVector part = FloatVector.broadcast(F, share);
+        FloatVector crToRed = FloatVector.broadcast(F, this.crToRed);
+        FloatVector cbToBlue = FloatVector.broadcast(F, this.cbToBlue);
+        FloatVector crToGreen = FloatVector.broadcast(F, -this.crToGreen);
+        FloatVector cbToGreen = FloatVector.broadcast(F, -this.cbToGreen);
         for (int i = 0; i < count; i += COUNT) {
             FloatVector y = FloatVector.fromArray(F, luma, lumaAt + i);
             FloatVector blue = FloatVector.fromArray(F, cb, site + i);
             FloatVector red = FloatVector.fromArray(F, cr, site + i);
-            blue = blue.add(FloatVector.fromArray(F, cb, neighbour + i).sub(blue).mul(share));
-            red = red.add(FloatVector.fromArray(F, cr, neighbour + i).sub(red).mul(share));
-            y.add(red.mul(crToRed)).intoArray(rgb, run + i);
-            y.sub(red.mul(crToGreen)).sub(blue.mul(cbToGreen)).intoArray(rgb, BLOCK + run + i);
-            y.add(blue.mul(cbToBlue)).intoArray(rgb, 2 * BLOCK + run + i);
+            blue = FloatVector.fromArray(F, cb, neighbour + i).sub(blue).fma(part, blue);
+            red = FloatVector.fromArray(F, cr, neighbour + i).sub(red).fma(part, red);
+            red.fma(crToRed, y).intoArray(rgb, run + i);
+            blue.fma(cbToGreen, red.fma(crToGreen, y)).intoArray(rgb, BLOCK + run + i);
+            blue.fma(cbToBlue, y).intoArray(rgb, 2 * BLOCK + run + i);
         }
     }
 
@@ -74,43 +75,44 @@ final class PlanarLoops {
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
-        float wr = this.wr;
-        float wb = this.wb;
-        float crToRed = this.crToRed;
-        float cbToBlue = this.cbToBlue;
-        float crToGreen = this.crToGreen;
-        float cbToGreen = this.cbToGreen;
+        FloatVector wr = FloatVector.broadcast(F, this.wr);
+        FloatVector wb = FloatVector.broadcast(F, this.wb);
+        FloatVector part = FloatVector.broadcast(F, share);
+        FloatVector crToRed = FloatVector.broadcast(F, this.crToRed);
+        FloatVector cbToBlue = FloatVector.broadcast(F, this.cbToBlue);
+        FloatVector crToGreen = FloatVector.broadcast(F, -this.crToGreen);
+        FloatVector cbToGreen = FloatVector.broadcast(F, -this.cbToGreen);
         for (int i = 0; i < count; i += COUNT) {
             FloatVector given = FloatVector.fromArray(F, luma, lumaAt + i);
             FloatVector blue = FloatVector.fromArray(F, cb, site + i);
             FloatVector red = FloatVector.fromArray(F, cr, site + i);
-            blue = blue.add(FloatVector.fromArray(F, cb, neighbour + i).sub(blue).mul(share));
-            red = red.add(FloatVector.fromArray(F, cr, neighbour + i).sub(red).mul(share));
-            FloatVector r = given.add(red.mul(crToRed));
-            FloatVector g = given.sub(red.mul(crToGreen)).sub(blue.mul(cbToGreen));
-            FloatVector b = given.add(blue.mul(cbToBlue));
-            FloatVector y = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
-            FloatVector t = y.mul(scale).add(offset);
+            blue = FloatVector.fromArray(F, cb, neighbour + i).sub(blue).fma(part, blue);
+            red = FloatVector.fromArray(F, cr, neighbour + i).sub(red).fma(part, red);
+            FloatVector r = red.fma(crToRed, given);
+            FloatVector g = blue.fma(cbToGreen, red.fma(crToGreen, given));
+            FloatVector b = blue.fma(cbToBlue, given);
+            FloatVector y = b.sub(g).fma(wb, r.sub(g).fma(wr, g));
+            FloatVector t = y.fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            y.add(factor.mul(r.sub(y))).intoArray(rgb, run + i);
-            y.add(factor.mul(g.sub(y))).intoArray(rgb, BLOCK + run + i);
-            y.add(factor.mul(b.sub(y))).intoArray(rgb, 2 * BLOCK + run + i);
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            factor.fma(r.sub(y), y).intoArray(rgb, run + i);
+            factor.fma(g.sub(y), y).intoArray(rgb, BLOCK + run + i);
+            factor.fma(b.sub(y), y).intoArray(rgb, 2 * BLOCK + run + i);
         }
     }
 
     void lumaOf(float[] rgb, int count, float[] luma) {
-        float wr = this.wr;
-        float wg = this.wg;
-        float wb = this.wb;
+        FloatVector wr = FloatVector.broadcast(F, this.wr);
+        FloatVector wg = FloatVector.broadcast(F, this.wg);
+        FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector.fromArray(F, rgb, i).mul(wr).add(FloatVector.fromArray(F, rgb, BLOCK + i).mul(wg))
-                .add(FloatVector.fromArray(F, rgb, 2 * BLOCK + i).mul(wb)).intoArray(luma, i);
+            FloatVector green = FloatVector.fromArray(F, rgb, BLOCK + i).fma(wg, FloatVector.fromArray(F, rgb, i).mul(wr));
+            FloatVector.fromArray(F, rgb, 2 * BLOCK + i).fma(wb, green).intoArray(luma, i);
         }
     }
 
@@ -129,50 +131,50 @@ final class PlanarLoops {
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
         FloatVector below = FloatVector.broadcast(F, curve.slopeBelow());
         FloatVector above = FloatVector.broadcast(F, curve.slopeAbove());
-        float wr = this.wr;
-        float wg = this.wg;
-        float wb = this.wb;
+        FloatVector wr = FloatVector.broadcast(F, this.wr);
+        FloatVector wg = FloatVector.broadcast(F, this.wg);
+        FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector tRed = FloatVector.fromArray(F, rgb, i).mul(scale).add(offset);
+            FloatVector tRed = FloatVector.fromArray(F, rgb, i).fma(scale, offset);
             FloatVector insideRed = tRed.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector roundedRed = insideRed.add(Curve.ROUNDER);
             FloatVector fRed = insideRed.sub(roundedRed.sub(Curve.ROUNDER));
             IntVector jRed = roundedRed.reinterpretAsInts();
-            FloatVector r = jRed.selectFrom(a3, b3).reinterpretAsFloats().mul(fRed).add(jRed.selectFrom(a2, b2).reinterpretAsFloats());
-            r = r.mul(fRed).add(jRed.selectFrom(a1, b1).reinterpretAsFloats());
-            r = r.mul(fRed).add(jRed.selectFrom(a0, b0).reinterpretAsFloats());
-            r = r.add(tRed.sub(insideRed).mul(above.blend(below, tRed.compare(LT, Curve.LOWEST))));
-            FloatVector tGreen = FloatVector.fromArray(F, rgb, BLOCK + i).mul(scale).add(offset);
+            FloatVector r = jRed.selectFrom(a3, b3).reinterpretAsFloats().fma(fRed, jRed.selectFrom(a2, b2).reinterpretAsFloats());
+            r = r.fma(fRed, jRed.selectFrom(a1, b1).reinterpretAsFloats());
+            r = r.fma(fRed, jRed.selectFrom(a0, b0).reinterpretAsFloats());
+            r = tRed.sub(insideRed).fma(above.blend(below, tRed.compare(LT, Curve.LOWEST)), r);
+            FloatVector tGreen = FloatVector.fromArray(F, rgb, BLOCK + i).fma(scale, offset);
             FloatVector insideGreen = tGreen.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector roundedGreen = insideGreen.add(Curve.ROUNDER);
             FloatVector fGreen = insideGreen.sub(roundedGreen.sub(Curve.ROUNDER));
             IntVector jGreen = roundedGreen.reinterpretAsInts();
-            FloatVector g = jGreen.selectFrom(a3, b3).reinterpretAsFloats().mul(fGreen).add(jGreen.selectFrom(a2, b2).reinterpretAsFloats());
-            g = g.mul(fGreen).add(jGreen.selectFrom(a1, b1).reinterpretAsFloats());
-            g = g.mul(fGreen).add(jGreen.selectFrom(a0, b0).reinterpretAsFloats());
-            g = g.add(tGreen.sub(insideGreen).mul(above.blend(below, tGreen.compare(LT, Curve.LOWEST))));
-            FloatVector tBlue = FloatVector.fromArray(F, rgb, 2 * BLOCK + i).mul(scale).add(offset);
+            FloatVector g = jGreen.selectFrom(a3, b3).reinterpretAsFloats().fma(fGreen, jGreen.selectFrom(a2, b2).reinterpretAsFloats());
+            g = g.fma(fGreen, jGreen.selectFrom(a1, b1).reinterpretAsFloats());
+            g = g.fma(fGreen, jGreen.selectFrom(a0, b0).reinterpretAsFloats());
+            g = tGreen.sub(insideGreen).fma(above.blend(below, tGreen.compare(LT, Curve.LOWEST)), g);
+            FloatVector tBlue = FloatVector.fromArray(F, rgb, 2 * BLOCK + i).fma(scale, offset);
             FloatVector insideBlue = tBlue.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector roundedBlue = insideBlue.add(Curve.ROUNDER);
             FloatVector fBlue = insideBlue.sub(roundedBlue.sub(Curve.ROUNDER));
             IntVector jBlue = roundedBlue.reinterpretAsInts();
-            FloatVector b = jBlue.selectFrom(a3, b3).reinterpretAsFloats().mul(fBlue).add(jBlue.selectFrom(a2, b2).reinterpretAsFloats());
-            b = b.mul(fBlue).add(jBlue.selectFrom(a1, b1).reinterpretAsFloats());
-            b = b.mul(fBlue).add(jBlue.selectFrom(a0, b0).reinterpretAsFloats());
-            b = b.add(tBlue.sub(insideBlue).mul(above.blend(below, tBlue.compare(LT, Curve.LOWEST))));
-            r.mul(wr).add(g.mul(wg)).add(b.mul(wb)).intoArray(luma, i);
+            FloatVector b = jBlue.selectFrom(a3, b3).reinterpretAsFloats().fma(fBlue, jBlue.selectFrom(a2, b2).reinterpretAsFloats());
+            b = b.fma(fBlue, jBlue.selectFrom(a1, b1).reinterpretAsFloats());
+            b = b.fma(fBlue, jBlue.selectFrom(a0, b0).reinterpretAsFloats());
+            b = tBlue.sub(insideBlue).fma(above.blend(below, tBlue.compare(LT, Curve.LOWEST)), b);
+            b.fma(wb, g.fma(wg, r.mul(wr))).intoArray(luma, i);
         }
     }
 
     /** Luma, and how far B and R lie above it. */
     void differencesOf(float[] rgb, int count, float[] luma, float[] blueLess, float[] redLess) {
-        float wr = this.wr;
-        float wg = this.wg;
-        float wb = this.wb;
+        FloatVector wr = FloatVector.broadcast(F, this.wr);
+        FloatVector wg = FloatVector.broadcast(F, this.wg);
+        FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
             FloatVector r = FloatVector.fromArray(F, rgb, i);
             FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
-            FloatVector y = r.mul(wr).add(FloatVector.fromArray(F, rgb, BLOCK + i).mul(wg)).add(b.mul(wb));
+            FloatVector y = b.fma(wb, FloatVector.fromArray(F, rgb, BLOCK + i).fma(wg, r.mul(wr)));
             y.intoArray(luma, i);
             b.sub(y).intoArray(blueLess, i);
             r.sub(y).intoArray(redLess, i);
@@ -192,26 +194,26 @@ final class PlanarLoops {
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
-        float wr = this.wr;
-        float wg = this.wg;
-        float wb = this.wb;
+        FloatVector wr = FloatVector.broadcast(F, this.wr);
+        FloatVector wg = FloatVector.broadcast(F, this.wg);
+        FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
             FloatVector r = FloatVector.fromArray(F, rgb, i);
             FloatVector g = FloatVector.fromArray(F, rgb, BLOCK + i);
             FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
-            FloatVector y = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
-            FloatVector t = y.mul(scale).add(offset);
+            FloatVector y = b.sub(g).fma(wb, r.sub(g).fma(wr, g));
+            FloatVector t = y.fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
-            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().mul(f).add(j.selectFrom(a2, b2).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a1, b1).reinterpretAsFloats());
-            factor = factor.mul(f).add(j.selectFrom(a0, b0).reinterpretAsFloats());
-            r = y.add(factor.mul(r.sub(y)));
-            g = y.add(factor.mul(g.sub(y)));
-            b = y.add(factor.mul(b.sub(y)));
-            FloatVector result = r.mul(wr).add(g.mul(wg)).add(b.mul(wb));
+            FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
+            r = factor.fma(r.sub(y), y);
+            g = factor.fma(g.sub(y), y);
+            b = factor.fma(b.sub(y), y);
+            FloatVector result = b.fma(wb, g.fma(wg, r.mul(wr)));
             result.intoArray(luma, i);
             b.sub(result).intoArray(blueLess, i);
             r.sub(result).intoArray(redLess, i);

@@ -332,9 +332,10 @@ final class PlanarPass {
     }
 
     private static void mix(float[] own, float[] other, float share, int from, int to) {
+        FloatVector part = FloatVector.broadcast(F, share);
         for (int i = from; i < to; i += COUNT) {
             FloatVector v = FloatVector.fromArray(F, own, i);
-            v.add(FloatVector.fromArray(F, other, i).sub(v).mul(share)).intoArray(own, i);
+            FloatVector.fromArray(F, other, i).sub(v).fma(part, v).intoArray(own, i);
         }
     }
 

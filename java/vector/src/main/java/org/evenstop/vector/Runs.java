@@ -123,11 +123,13 @@ final class Runs {
     }
 
     private static void lumaOf(float[] rgb, int count, float wr, float wb, float[] luma, float[] copy) {
+        FloatVector ofRed = FloatVector.broadcast(F, wr);
+        FloatVector ofBlue = FloatVector.broadcast(F, wb);
         for (int i = 0; i < count; i += COUNT) {
             FloatVector r = FloatVector.fromArray(F, rgb, i);
             FloatVector g = FloatVector.fromArray(F, rgb, BLOCK + i);
             FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
-            FloatVector y = g.add(r.sub(g).mul(wr)).add(b.sub(g).mul(wb));
+            FloatVector y = b.sub(g).fma(ofBlue, r.sub(g).fma(ofRed, g));
             y.intoArray(luma, i);
             y.intoArray(copy, i);
         }
@@ -137,16 +139,17 @@ final class Runs {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector y = FloatVector.fromArray(F, luma, i);
             FloatVector factor = FloatVector.fromArray(F, factors, i);
-            y.add(factor.mul(FloatVector.fromArray(F, rgb, i).sub(y))).intoArray(rgb, i);
-            y.add(factor.mul(FloatVector.fromArray(F, rgb, BLOCK + i).sub(y))).intoArray(rgb, BLOCK + i);
-            y.add(factor.mul(FloatVector.fromArray(F, rgb, 2 * BLOCK + i).sub(y))).intoArray(rgb, 2 * BLOCK + i);
+            factor.fma(FloatVector.fromArray(F, rgb, i).sub(y), y).intoArray(rgb, i);
+            factor.fma(FloatVector.fromArray(F, rgb, BLOCK + i).sub(y), y).intoArray(rgb, BLOCK + i);
+            factor.fma(FloatVector.fromArray(F, rgb, 2 * BLOCK + i).sub(y), y).intoArray(rgb, 2 * BLOCK + i);
         }
     }
 
     private static void mix(float[] kept, float[] corrected, int from, int to, float strength) {
+        FloatVector share = FloatVector.broadcast(F, strength);
         for (int i = from; i < to; i += COUNT) {
             FloatVector before = FloatVector.fromArray(F, kept, i);
-            before.add(FloatVector.fromArray(F, corrected, i).sub(before).mul(strength)).intoArray(corrected, i);
+            FloatVector.fromArray(F, corrected, i).sub(before).fma(share, before).intoArray(corrected, i);
         }
     }
 

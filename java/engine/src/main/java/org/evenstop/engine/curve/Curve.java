@@ -216,16 +216,16 @@ public final class Curve {
 
     /** The curve's value; any finite or infinite argument. */
     public float at(float x) {
-        float t = x * scale + offset;
+        float t = Math.fma(x, scale, offset);
         float inside = t < LOWEST ? LOWEST : t;
         inside = inside > highest ? highest : inside;
         float rounded = inside + ROUNDER;
         int c = 4 * (Float.floatToRawIntBits(rounded) & LOW_BITS);
         float f = inside - (rounded - ROUNDER);
-        float y = coefficients[c] + f * (coefficients[c + 1] + f * (coefficients[c + 2] + f * coefficients[c + 3]));
+        float y = Math.fma(f, Math.fma(f, Math.fma(f, coefficients[c + 3], coefficients[c + 2]), coefficients[c + 1]), coefficients[c]);
         // Kept finite, for infinity times a level end would be no number.
         float beyond = Math.min(Math.max(t - inside, -Float.MAX_VALUE), Float.MAX_VALUE);
-        return y + beyond * (t < LOWEST ? slopeBelow : slopeAbove);
+        return Math.fma(beyond, t < LOWEST ? slopeBelow : slopeAbove, y);
     }
 
     /** Replaces the first {@code count} arguments, all finite, by the curve's values: the same bits as {@link #at}. */
@@ -242,12 +242,12 @@ public final class Curve {
         float below = slopeBelow;
         float above = slopeAbove;
         for (int j = begin; j < end; j++) {
-            float t = arguments[j] * scale + offset;
+            float t = Math.fma(arguments[j], scale, offset);
             if (t >= LOWEST && t <= highest) {
                 float rounded = t + ROUNDER;
                 int c = 4 * (Float.floatToRawIntBits(rounded) & LOW_BITS);
                 float f = t - (rounded - ROUNDER);
-                arguments[j] = k[c] + f * (k[c + 1] + f * (k[c + 2] + f * k[c + 3]));
+                arguments[j] = Math.fma(f, Math.fma(f, Math.fma(f, k[c + 3], k[c + 2]), k[c + 1]), k[c]);
             } else {
                 arguments[j] = at(arguments[j]);
             }

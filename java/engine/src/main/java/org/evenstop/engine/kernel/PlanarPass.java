@@ -133,17 +133,21 @@ final class PlanarPass {
                 int own = x + i >> 1;
                 int left = own > 0 ? own - 1 : 0;
                 float share = cosited ? 0f : 0.25f;
-                toRgb(i, lumaRow[x + i], cbRow[own] + share * (cbRow[left] - cbRow[own]), crRow[own] + share * (crRow[left] - crRow[own]));
+                toRgb(i, lumaRow[x + i], between(cbRow, own, left, share), between(crRow, own, left, share));
             }
             for (int i = 1; i < n; i += 2) {
                 int own = x + i >> 1;
                 int right = own < last ? own + 1 : last;
                 float share = cosited ? 0.5f : 0.25f;
-                toRgb(i, lumaRow[x + i], cbRow[own] + share * (cbRow[right] - cbRow[own]), crRow[own] + share * (crRow[right] - crRow[own]));
+                toRgb(i, lumaRow[x + i], between(cbRow, own, right, share), between(crRow, own, right, share));
             }
             block.correctLumaOnly(n);
             storeLuma(x, n, row);
         }
+    }
+
+    private static float between(float[] row, int own, int other, float share) {
+        return Math.fma(share, row[other] - row[own], row[own]);
     }
 
     /** Chroma at the height of a luma row, at chroma columns. */
@@ -169,7 +173,7 @@ final class PlanarPass {
 
     private static void mix(float[] own, float[] other, float share, int n) {
         for (int i = 0; i < n; i++) {
-            own[i] += share * (other[i] - own[i]);
+            own[i] = Math.fma(share, other[i] - own[i], own[i]);
         }
     }
 
@@ -213,16 +217,21 @@ final class PlanarPass {
     }
 
     private void toRgb(int i, float y, float cb, float cr) {
-        block.r[i] = y + crToRed * cr;
-        block.g[i] = y - crToGreen * cr - cbToGreen * cb;
-        block.b[i] = y + cbToBlue * cb;
+        block.r[i] = Math.fma(crToRed, cr, y);
+        block.g[i] = Math.fma(-cbToGreen, cb, Math.fma(-crToGreen, cr, y));
+        block.b[i] = Math.fma(cbToBlue, cb, y);
+    }
+
+    private float luma(int i) {
+        return Math.fma(wb, block.b[i], Math.fma(wg, block.g[i], wr * block.r[i]));
     }
 
     private void storeLuma(int x, int n, int row) {
         float[] y = codes;
         float perLevel = 1f / perLumaCode;
+        float zero = black + 0.5f;
         for (int i = 0; i < n; i++) {
-            y[i] = (wr * block.r[i] + wg * block.g[i] + wb * block.b[i]) * perLevel + black;
+            y[i] = Math.fma(luma(i), perLevel, zero);
         }
         write(destination.luma(), row * destination.lumaStride(), x, n);
     }
@@ -231,26 +240,27 @@ final class PlanarPass {
         float[] y = lumas;
         float perBlue = 1f / (cbToBlue * perChromaCode);
         float perRed = 1f / (crToRed * perChromaCode);
+        float zero = achromatic + 0.5f;
         int offset = row * destination.chromaStride();
         for (int i = 0; i < n; i++) {
-            y[i] = wr * block.r[i] + wg * block.g[i] + wb * block.b[i];
-            codes[i] = (block.b[i] - y[i]) * perBlue + achromatic;
+            y[i] = luma(i);
+            codes[i] = Math.fma(block.b[i] - y[i], perBlue, zero);
         }
         write(destination.cb(), offset, column, n);
         for (int i = 0; i < n; i++) {
-            codes[i] = (block.r[i] - y[i]) * perRed + achromatic;
+            codes[i] = Math.fma(block.r[i] - y[i], perRed, zero);
         }
         write(destination.cr(), offset, column, n);
     }
 
-    /** Writes the first n codes, rounded and held within what may be encoded. */
+    /** Writes the first n codes, to which a half was added, rounded and held within what may be encoded. */
     private void write(ByteBuffer plane, int offset, int column, int n) {
         int lowest = source.lowestCode();
         int highest = source.highestCode();
         boolean bytes = source.depth() == CodeDepth.BITS8;
         for (int i = 0; i < n; i++) {
             // Truncation goes the wrong way below zero, where the bound decides anyway.
-            int rounded = (int) (codes[i] + 0.5f);
+            int rounded = (int) codes[i];
             int held = rounded < lowest ? lowest : rounded > highest ? highest : rounded;
             if (bytes) {
                 plane.put(offset + column + i, (byte) held);

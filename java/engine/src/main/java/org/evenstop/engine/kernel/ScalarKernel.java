@@ -269,9 +269,9 @@ public final class ScalarKernel implements CorrectionKernel {
             System.arraycopy(b, 0, keptB, 0, n);
             correctFully(n);
             for (int i = 0; i < n; i++) {
-                r[i] = keptR[i] + strength * (r[i] - keptR[i]);
-                g[i] = keptG[i] + strength * (g[i] - keptG[i]);
-                b[i] = keptB[i] + strength * (b[i] - keptB[i]);
+                r[i] = Math.fma(strength, r[i] - keptR[i], keptR[i]);
+                g[i] = Math.fma(strength, g[i] - keptG[i], keptG[i]);
+                b[i] = Math.fma(strength, b[i] - keptB[i], keptB[i]);
             }
         }
 
@@ -310,14 +310,14 @@ public final class ScalarKernel implements CorrectionKernel {
             float[] s = factors;
             for (int i = 0; i < n; i++) {
                 // Around green, so that a grey pixel's luma is its level exactly although the rounded weights may not sum to one.
-                y[i] = g[i] + wr * (r[i] - g[i]) + wb * (b[i] - g[i]);
+                y[i] = Math.fma(wb, b[i] - g[i], Math.fma(wr, r[i] - g[i], g[i]));
                 s[i] = y[i];
             }
             factor.apply(s, n);
             for (int i = 0; i < n; i++) {
-                r[i] = y[i] + s[i] * (r[i] - y[i]);
-                g[i] = y[i] + s[i] * (g[i] - y[i]);
-                b[i] = y[i] + s[i] * (b[i] - y[i]);
+                r[i] = Math.fma(s[i], r[i] - y[i], y[i]);
+                g[i] = Math.fma(s[i], g[i] - y[i], y[i]);
+                b[i] = Math.fma(s[i], b[i] - y[i], y[i]);
             }
         }
 
