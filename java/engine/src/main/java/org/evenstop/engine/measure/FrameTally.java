@@ -32,9 +32,9 @@ final class FrameTally {
         final RowCounts counts = new RowCounts();
         final NoiseTiles tiles;
         private final int width;
-        private int[] columns = new int[0];
-        private int[] lines;
-        private long[] byColumn;
+        /** Places as they fall and by rising columns, line and column in one number: all that is sorted stays in the second-level cache. */
+        private int[] fallen = new int[0];
+        private int[] byColumn;
         /** Columns of the places kept, line by line; those of a line end where {@code ends} has it. */
         private int[] places;
         private int[] ends = new int[0];
@@ -71,10 +71,9 @@ final class FrameTally {
         }
 
         void keep(int most) {
-            if (columns.length < most) {
-                columns = new int[most];
-                lines = new int[most];
-                byColumn = new long[most];
+            if (fallen.length < most) {
+                fallen = new int[most];
+                byColumn = new int[most];
                 places = new int[most];
             }
         }
@@ -269,8 +268,8 @@ final class FrameTally {
         int width = cells == 1 ? across : Math.min(across, CELL);
         int n = (int) Math.min(sampleSize, (long) width * counted);
         scratch.keep(n);
-        int[] columns = scratch.columns;
-        int[] placeLines = scratch.lines;
+        int[] fallen = scratch.fallen;
+        int columnBits = 32 - Integer.numberOfLeadingZeros(across);
         int[] ends = scratch.ends;
         int[] next = scratch.perColumn;
         Arrays.fill(next, 0, across + 1, 0);
@@ -282,23 +281,23 @@ final class FrameTally {
             int from = fromOf[place];
             int column = from + (int) ((u - (long) u) * Math.min(width, across - from));
             int line = lineOf[place];
-            columns[i] = column;
-            placeLines[i] = line;
+            fallen[i] = line << columnBits | column;
             next[column + 1]++;
             ends[line + 1]++;
         }
         addUp(next, across + 1);
         addUp(ends, lines + 1);
         // In order of columns first, then of lines, which keeps columns in order within a line.
-        long[] byColumn = scratch.byColumn;
+        int[] byColumn = scratch.byColumn;
+        int columnMask = (1 << columnBits) - 1;
         for (int i = 0; i < n; i++) {
-            int column = columns[i];
-            byColumn[next[column]++] = (long) placeLines[i] << 32 | column;
+            int place = fallen[i];
+            byColumn[next[place & columnMask]++] = place;
         }
         int[] sorted = scratch.places;
         for (int i = 0; i < n; i++) {
-            long place = byColumn[i];
-            sorted[ends[(int) (place >>> 32)]++] = (int) place;
+            int place = byColumn[i];
+            sorted[ends[place >>> columnBits]++] = place & columnMask;
         }
         return n;
     }
