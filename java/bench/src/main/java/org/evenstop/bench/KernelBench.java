@@ -85,12 +85,12 @@ final class KernelBench implements AutoCloseable {
     }
 
     /**
-     * Measuring as it is done, a frame on one thread, of which the engine counts a part when it is larger than HD; and every pixel, in
+     * Measuring as it is done, a frame of a clip on one thread, of which the engine counts a part when it is larger than HD; and every pixel, in
      * parts that it counts whole, each by a meter of its own, which together keep as many pixels as one frame does. What a meter finds is the same each time.
      */
     private void measuring(PackedRows rows) {
         PackedFrame whole = rows.source;
-        measuring(rows, SAMPLED, crews.subList(0, 1), List.of(whole), ClipMeter.DEFAULT_SAMPLE_SIZE);
+        measuringClips(rows);
         List<PackedFrame> parts = new ArrayList<>();
         for (int i = 0; i < MEASURED_PARTS; i++) {
             int top = HEIGHT * i / MEASURED_PARTS;
@@ -122,6 +122,28 @@ final class KernelBench implements AutoCloseable {
             rows.library(EVERY_PIXEL, who, i + 1, () -> crew.run((from, to) -> all.measure(from / Crew.BAND), parts.size() * Crew.BAND),
                 () -> all.checkMeasure(who));
         }
+    }
+
+    /** A meter has as many frames as are sampled of a clip, then the next begins. */
+    private static void measuringClips(PackedRows rows) {
+        ClipMeter[] running = {new ClipMeter(LumaStandard.BT709)};
+        String[] first = new String[1];
+        rows.library(SAMPLED, MEASURED_BY, 1, () -> {
+            if (running[0].frames() == ClipMeter.DEFAULT_FRAMES) {
+                running[0] = new ClipMeter(LumaStandard.BT709);
+            }
+            running[0].add(rows.source, 0);
+        }, () -> {
+            ClipMeter clip = new ClipMeter(LumaStandard.BT709);
+            for (int i = 0; i < ClipMeter.DEFAULT_FRAMES; i++) {
+                clip.add(rows.source, i);
+            }
+            String found = EvenstopFiles.toJson(clip.finish("test picture"), true);
+            if (first[0] != null && !first[0].equals(found)) {
+                throw new WrongResultException("measuring the same clip twice gives two measurements");
+            }
+            first[0] = found;
+        });
     }
 
     private static void measuring(PackedRows rows, String pass, List<Crew> crews, List<PackedFrame> parts, int sampleSize) {

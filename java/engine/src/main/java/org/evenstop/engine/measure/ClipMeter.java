@@ -67,7 +67,10 @@ public final class ClipMeter {
     }
 
     private void add(PixelRows rows, double seconds) {
-        tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width), seconds, sampleSize, tallies.size()));
+        int ordinal = tallies.size();
+        // Twice a frame's share if it were the last: how many will follow is not known, and some may not count.
+        int kept = Math.min(sampleSize, 2 * sampleSize / (ordinal + 1));
+        tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width), seconds, Math.max(1, kept), ordinal));
     }
 
     public int frames() {
@@ -295,25 +298,51 @@ public final class ClipMeter {
         return new Measurement.Horizon(Math.round(position * 1e4) / 1e4, variance < 1e-9 ? 0 : Math.round(1e4 * best / variance) / 1e4);
     }
 
-    /** Evenly thinned over the frames, so that each has its share. */
+    /** As many of each frame as of the others, where it kept as many, evenly thinned. */
     private PixelSample sample(List<FrameTally> counted) {
-        long available = 0;
-        for (FrameTally t : counted) {
-            available += t.sampled / 3;
-        }
-        int n = (int) Math.min(available, sampleSize);
-        short[] triples = new short[3 * n];
+        int[] kept = counted.stream().mapToInt(t -> t.sampled / 3).toArray();
+        int[] shares = shares(kept, sampleSize);
+        short[] triples = new short[3 * Arrays.stream(shares).sum()];
         int filled = 0;
-        long seen = 0;
-        for (FrameTally t : counted) {
-            for (int i = 0; i < t.sampled / 3; i++, seen++) {
+        for (int f = 0; f < kept.length; f++) {
+            for (long i = 0; i < kept[f]; i++) {
                 // Take a pixel whenever the count due so far grows by one.
-                if ((seen + 1) * n / available > seen * n / available) {
-                    System.arraycopy(t.sample, 3 * i, triples, 3 * filled, 3);
-                    filled++;
+                if ((i + 1) * shares[f] / kept[f] > i * shares[f] / kept[f]) {
+                    System.arraycopy(counted.get(f).sample, (int) (3 * i), triples, filled, 3);
+                    filled += 3;
                 }
             }
         }
-        return new PixelSample(standard, Arrays.copyOf(triples, 3 * filled));
+        return new PixelSample(standard, triples);
+    }
+
+    /** {@code most} of what is there, or all: alike, but for those that have less than that. */
+    private static int[] shares(int[] kept, int most) {
+        int[] rising = kept.clone();
+        Arrays.sort(rising);
+        int left = most;
+        int share = Integer.MAX_VALUE;
+        for (int i = 0; i < rising.length && share == Integer.MAX_VALUE; i++) {
+            int each = left / (rising.length - i);
+            if (rising[i] > each) {
+                share = each;
+            } else {
+                left -= rising[i];
+            }
+        }
+        int[] shares = new int[kept.length];
+        left = most;
+        for (int i = 0; i < kept.length; i++) {
+            shares[i] = Math.min(kept[i], share);
+            left -= shares[i];
+        }
+        // What does not go up among all.
+        for (int i = 0; i < kept.length && left > 0; i++) {
+            if (shares[i] < kept[i]) {
+                shares[i]++;
+                left--;
+            }
+        }
+        return shares;
     }
 }

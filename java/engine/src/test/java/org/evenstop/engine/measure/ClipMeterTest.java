@@ -465,6 +465,29 @@ class ClipMeterTest {
         assertEquals(m.levels().p99(), luma[luma.length * 99 / 100], 2);
     }
 
+    /** Later frames keep fewer pixels, yet the sample has as many of each frame that counts, however few those are. */
+    @Test
+    void everyFrameHasItsShareOfTheSample() {
+        for (int frames : new int[] {1, 2, 5, 24}) {
+            for (int black : new int[] {0, frames / 2}) {
+                ClipMeter meter = new ClipMeter(STANDARD, 4096);
+                for (int i = 0; i < frames; i++) {
+                    double grey = i < black ? 0 : 0.4 + 0.01 * i;
+                    meter.add(planar((x, y, rgb) -> Arrays.fill(rgb, grey), 320, 180), i);
+                }
+                PixelSample sample = meter.finish("clip").sample();
+                int[] of = new int[frames];
+                for (int i = 0; i < sample.size(); i++) {
+                    of[(int) Math.round((sample.level(i, 1) - 0.4) / 0.01)]++;
+                }
+                assertEquals(4096, sample.size());
+                for (int i = black; i < frames; i++) {
+                    assertEquals(4096.0 / (frames - black), of[i], 1, "frame " + i + " of " + frames);
+                }
+            }
+        }
+    }
+
     @Test
     void sizesFromOnePixelOn() {
         for (int[] size : new int[][] {{1, 1}, {2, 1}, {1, 2}, {3, 3}, {17, 1}, {1, 33}, {15, 15}, {129, 7}}) {
