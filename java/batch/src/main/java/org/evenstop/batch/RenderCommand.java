@@ -24,6 +24,7 @@ import org.evenstop.batch.render.ClipMeasure;
 import org.evenstop.batch.render.ClipRender;
 import org.evenstop.batch.render.FasterCode;
 import org.evenstop.engine.InputException;
+import org.evenstop.engine.follow.FlickerTrim;
 import org.evenstop.engine.follow.LightKey;
 import org.evenstop.engine.follow.LightShot;
 import org.evenstop.engine.follow.LightTrack;
@@ -404,6 +405,9 @@ final class RenderCommand implements Callable<Integer> {
         node.put("steady", track.isSteady() && track.unsureShots() == 0).put("range", thousandths(track.range())).put("cuts", track.cuts())
             .put("framesNotJudged", track.framesNotJudged()).put("mostLift", thousandths(follow.limits().mostLift()))
             .put("mostPull", thousandths(follow.limits().mostPull())).put("heldBack", thousandths(follow.heldBack()));
+        FlickerTrim trim = follow.trim();
+        node.putObject("flicker").put("asShot", millionths(trim.changeAsShot())).put("untrimmed", millionths(trim.changeUntrimmed()))
+            .put("trimmed", millionths(trim.changeTrimmed()));
         ArrayNode shots = node.putArray("shots");
         for (LightShot shot : track.shots()) {
             ObjectNode one = shots.addObject().put("firstFrame", shot.firstFrame()).put("lastFrame", shot.lastFrame())
@@ -418,6 +422,11 @@ final class RenderCommand implements Callable<Integer> {
 
     private static double thousandths(double value) {
         return Math.round(value * 1000) / 1000.0 + 0.0;
+    }
+
+    /** A level as percent, to a ten-thousandth of a percent. */
+    private static double millionths(double level) {
+        return Math.round(level * 1e6) / 1e4 + 0.0;
     }
 
     private static double millis(double seconds) {

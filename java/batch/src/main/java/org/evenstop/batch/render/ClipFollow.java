@@ -6,6 +6,8 @@ import java.util.List;
 import java.util.Locale;
 import org.evenstop.batch.media.ClipReader;
 import org.evenstop.batch.media.DecodedFrame;
+import org.evenstop.engine.follow.FlickerMeter;
+import org.evenstop.engine.follow.FlickerTrim;
 import org.evenstop.engine.follow.FollowLimits;
 import org.evenstop.engine.follow.FollowedCorrection;
 import org.evenstop.engine.follow.LightMeter;
@@ -25,13 +27,18 @@ import org.evenstop.engine.solve.Preset;
 
 /** How the light of one clip drifts, and the correction of each of its frames. One thread at a time. */
 public final class ClipFollow {
+    /** A flicker that is made smaller by less, as a level, is not told of (own choice, no source). */
+    private static final double WORTH_A_NOTE = 0.0001;
+
     private final LightTrack track;
     private final FollowLimits limits;
     private final double heldBack;
+    private final FlickerTrim trim;
     private final FollowedCorrection corrections;
 
-    private ClipFollow(LightTrack track, FollowLimits limits, Correction solved, LevelSummary before, Profile profile) {
+    private ClipFollow(LightTrack track, FollowLimits limits, FlickerTrim trim, Correction solved, LevelSummary before, Profile profile) {
         this.track = track;
+        this.trim = trim;
         this.limits = limits;
         double most = 0;
         for (LightShot shot : track.shots()) {
@@ -46,26 +53,29 @@ public final class ClipFollow {
     /**
      * Looks at every frame of a clip, in a reading of its own. Where its light drifts, the clip's correction is solved anew on the
      * frames that were measured, each brought to its shot's usual light: what is placed are the levels of the picture that comes
-     * out, not of one that is bright and dark by turns.
+     * out, not of one that is bright and dark by turns. Where it is steady, what flickers is kept from being made larger.
      *
      * @param reader   of the clip; its place is not moved
      * @param measured the clip's measurement
      * @param solving  how the clip comes by its one correction
+     * @param strength 0..1, with which corrections will be applied
      * @throws org.evenstop.engine.InputException when the clip cannot be read
      */
     static ClipFollow of(ClipReader reader, Measurement measured, Profile profile, Preset preset, ClipRender.Solving solving,
-                         ProgressListener progress) {
-        LightTrack track = track(reader, measured, profile, progress);
+                         double strength, ProgressListener progress) {
         Correction solved = solving.solve(measured, profile, preset);
+        FlickerMeter flicker = new FlickerMeter(new FollowedCorrection(solved, profile), strength);
+        LightTrack track = track(reader, measured, profile, flicker, progress);
         FollowLimits limits = FollowLimits.of(measured, solved, profile, preset);
         if (!track.isSteady()) {
             solved = solving.solve(levelled(reader, measured, track, limits, profile), profile, preset);
             limits = FollowLimits.of(measured, solved, profile, preset);
         }
-        return new ClipFollow(track, limits, solved, measured.levels(), profile);
+        FlickerTrim trim = track.isSteady() ? flicker.finish(track) : FlickerTrim.none();
+        return new ClipFollow(track, limits, trim, solved, measured.levels(), profile);
     }
 
-    private static LightTrack track(ClipReader reader, Measurement measured, Profile profile, ProgressListener progress) {
+    private static LightTrack track(ClipReader reader, Measurement measured, Profile profile, FlickerMeter flicker, ProgressListener progress) {
         LightMeter meter = new LightMeter(profile, measured.ceiling() / 100);
         long expected = reader.info().framesKnown() ? reader.info().frames() : 0;
         progress.at("follow", 0, expected);
@@ -73,6 +83,7 @@ public final class ClipFollow {
             for (DecodedFrame frame = own.next(); frame != null; frame = own.next()) {
                 try {
                     meter.add(frame.picture(), frame.seconds());
+                    flicker.add(frame.picture());
                 } finally {
                     frame.release();
                 }
@@ -118,6 +129,11 @@ public final class ClipFollow {
         if (track.isSteady()) {
             notes.add(track.shots().isEmpty() ? "There is no picture whose light could be followed."
                 : String.format(Locale.ROOT, "The light is steady (within %.2f stops%s): there was nothing to follow.", track.range(), inShots()));
+            if (trim.changeUntrimmed() - trim.changeTrimmed() >= WORTH_A_NOTE) {
+                notes.add(String.format(Locale.ROOT, "From frame to frame mean luma changes by %.3f %% as shot; the correction alone would make that %.3f %%, "
+                    + "and trims of less than a 10-bit code a frame keep it at %.3f %%.", 100 * trim.changeAsShot(), 100 * trim.changeUntrimmed(),
+                    100 * trim.changeTrimmed()));
+            }
             return notes;
         }
         long keys = track.shots().stream().mapToLong(shot -> shot.keys().size()).sum();
@@ -146,11 +162,16 @@ public final class ClipFollow {
 
     /** @param frame index in the clip */
     public Correction correctionOf(long frame) {
-        return corrections.at(limits.held(track.stopsAt(frame)));
+        return corrections.at(limits.held(track.stopsAt(frame)) + trim.stopsAt(frame));
     }
 
     public LightTrack track() {
         return track;
+    }
+
+    /** What keeps the flicker of a steady clip as it was shot; no trim where a shot is followed. */
+    public FlickerTrim trim() {
+        return trim;
     }
 
     public FollowLimits limits() {

@@ -157,7 +157,8 @@ public final class ClipRender {
             }
             ClipMeasure measured = ahead != null ? ahead.measure() : ClipMeasure.of(reader, progress);
             refuseIfGrave(clip, measured.damage());
-            ClipFollow follow = follows ? ClipFollow.of(reader, measured.measurement(), settings.profile(), settings.preset(), solving, progress) : null;
+            ClipFollow follow = follows ? ClipFollow.of(reader, measured.measurement(), settings.profile(), settings.preset(), solving,
+                settings.strength(), progress) : null;
             Correction correction = follow != null ? follow.clipCorrection()
                 : solving.solve(measured.measurement(), settings.profile(), settings.preset());
             double measureSeconds = (System.nanoTime() - started) / 1e9;

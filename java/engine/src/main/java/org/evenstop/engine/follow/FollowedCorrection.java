@@ -22,11 +22,11 @@ import org.evenstop.engine.solve.Correction;
  * rising cubics that are held to Fritsch and Carlson's bound is another one. Not safe for use by several threads.
  */
 public final class FollowedCorrection {
-    private static final double GRID = 0.125;
+    static final double GRID = 0.125;
     private static final double FIT = 0.001;
     private static final double FIT_CHROMA = 0.002;
     /** Smaller changes of light than this get the clip's correction itself. */
-    private static final double NOTHING = 1e-4;
+    private static final double NOTHING = 1e-7;
     /** How far below the ceiling light lifted beyond it begins to be folded, in units of what must be folded. */
     private static final double SHOULDER = 1.6;
 

@@ -24,11 +24,13 @@ public final class LightTrack {
 
     private final List<LightShot> shots;
     private final float[] stops;
+    private final List<int[]> sure;
     private final int notFollowed;
 
-    private LightTrack(List<LightShot> shots, float[] stops, int notFollowed) {
+    private LightTrack(List<LightShot> shots, float[] stops, List<int[]> sure, int notFollowed) {
         this.shots = List.copyOf(shots);
         this.stops = stops;
+        this.sure = sure;
         this.notFollowed = notFollowed;
     }
 
@@ -45,7 +47,9 @@ public final class LightTrack {
         List<LightShot> shots = new ArrayList<>();
         int notFollowed = 0;
         int[][] members = members(shot, fades);
-        for (int[] frames : members) {
+        boolean[] isSureShot = new boolean[members.length];
+        for (int s = 0; s < members.length; s++) {
+            int[] frames = members[s];
             if (frames.length < Math.min(LEAST_FRAMES, n)) {
                 continue;
             }
@@ -64,6 +68,7 @@ public final class LightTrack {
             boolean isSteady = sorted[sorted.length - 1 - few] - sorted[few] < STEADY;
             // Too many frames that hardly resemble the one before: what is found may be the movement's, and is not followed.
             boolean isSure = Arrays.stream(frames).filter(f -> agreed[f] < RESEMBLES).count() <= MOST_UNLIKE * frames.length;
+            isSureShot[s] = isSure;
             List<LightKey> keys = isSteady || !isSure ? List.of() : keys(times, light);
             MonotoneCubic curve = keys.isEmpty() ? null : curve(keys);
             for (int i = 0; i < frames.length; i++) {
@@ -81,7 +86,24 @@ public final class LightTrack {
             stops[i] = (float) track[i];
         }
         shots.sort(java.util.Comparator.comparingInt(LightShot::firstFrame));
-        return new LightTrack(shots, stops, notFollowed);
+        return new LightTrack(shots, stops, sure(shot, isSureShot), notFollowed);
+    }
+
+    private static List<int[]> sure(int[] shot, boolean[] isSureShot) {
+        List<int[]> found = new ArrayList<>();
+        int[] frames = new int[shot.length];
+        int size = 0;
+        for (int i = 0; i <= shot.length; i++) {
+            boolean isOther = i == shot.length || shot[i] >= 0 && size > 0 && shot[i] != shot[frames[0]];
+            if (isOther && size > 0) {
+                found.add(Arrays.copyOf(frames, size));
+                size = 0;
+            }
+            if (i < shot.length && shot[i] >= 0 && isSureShot[shot[i]]) {
+                frames[size++] = i;
+            }
+        }
+        return found;
     }
 
     private static int[][] members(int[] shot, Fades fades) {
@@ -214,6 +236,14 @@ public final class LightTrack {
     /** The widest range of light within a shot whose light can be told, in stops. */
     public double range() {
         return shots.stream().filter(LightShot::isSure).mapToDouble(LightShot::range).max().orElse(0);
+    }
+
+    /**
+     * The frames of each shot, its fades among them but no blank ones; without shots too short to judge or so full of movement that their light
+     * can not be told. Not to be written to.
+     */
+    List<int[]> sureShots() {
+        return sure;
     }
 
     /** Light of a frame over the light the clip's correction is meant for, in stops; the last frame's beyond the end. */
