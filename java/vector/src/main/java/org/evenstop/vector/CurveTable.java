@@ -18,7 +18,7 @@ import org.evenstop.engine.curve.Curve;
  * A curve laid out for registers, and the loops that evaluate it: the same operations in the same order as {@link Curve#at},
  * so the same bits.
  *
- * <p>Where the coefficients of all segments fit two or four registers for each power, they stay there and a permutation by the
+ * <p>Where the coefficients of all segments fit two, four or eight registers for each power, they stay there (or nearby) and a permutation by the
  * segment's number looks them up (only its low bits count, which is why it needs no masking); curves of more segments are
  * looked up in memory.
  */
@@ -32,10 +32,10 @@ final class CurveTable {
     static final int LOWEST = Float.floatToRawIntBits(Curve.LOWEST);
 
     /** Coefficients by power, as the bits of floats; unused segments hold what was there before. */
-    final int[] k0 = new int[4 * COUNT];
-    final int[] k1 = new int[4 * COUNT];
-    final int[] k2 = new int[4 * COUNT];
-    final int[] k3 = new int[4 * COUNT];
+    final int[] k0 = new int[8 * COUNT];
+    final int[] k1 = new int[8 * COUNT];
+    final int[] k2 = new int[8 * COUNT];
+    final int[] k3 = new int[8 * COUNT];
     private final float[] ofPower = new float[Curve.MAX_SEGMENTS];
     private final float[] inMemory = new float[4 * Curve.MAX_SEGMENTS];
     private final int[] places = new int[COUNT];
@@ -99,6 +99,8 @@ final class CurveTable {
             applyTwo(x, from, from + count);
         } else if (curve.segmentCount() <= 4 * COUNT) {
             applyFour(x, from, from + count);
+        } else if (curve.segmentCount() <= 8 * COUNT) {
+            applyEight(x, from, from + count);
         } else {
             applyInMemory(x, from, from + count);
         }
@@ -163,6 +165,65 @@ final class CurveTable {
             FloatVector y = j.selectFrom(a3, b3).blend(j.selectFrom(c3, d3), upper).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).blend(j.selectFrom(c2, d2), upper).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a1, b1).blend(j.selectFrom(c1, d1), upper).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a0, b0).blend(j.selectFrom(c0, d0), upper).reinterpretAsFloats());
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
+        }
+    }
+
+    /** Lifts of two stops and more need so many segments near black; looking them up in memory takes three times as long. */
+    private void applyEight(float[] x, int from, int end) {
+        IntVector p00 = IntVector.fromArray(I, k0, 0);
+        IntVector p01 = IntVector.fromArray(I, k0, COUNT);
+        IntVector p02 = IntVector.fromArray(I, k0, 2 * COUNT);
+        IntVector p03 = IntVector.fromArray(I, k0, 3 * COUNT);
+        IntVector p04 = IntVector.fromArray(I, k0, 4 * COUNT);
+        IntVector p05 = IntVector.fromArray(I, k0, 5 * COUNT);
+        IntVector p06 = IntVector.fromArray(I, k0, 6 * COUNT);
+        IntVector p07 = IntVector.fromArray(I, k0, 7 * COUNT);
+        IntVector p10 = IntVector.fromArray(I, k1, 0);
+        IntVector p11 = IntVector.fromArray(I, k1, COUNT);
+        IntVector p12 = IntVector.fromArray(I, k1, 2 * COUNT);
+        IntVector p13 = IntVector.fromArray(I, k1, 3 * COUNT);
+        IntVector p14 = IntVector.fromArray(I, k1, 4 * COUNT);
+        IntVector p15 = IntVector.fromArray(I, k1, 5 * COUNT);
+        IntVector p16 = IntVector.fromArray(I, k1, 6 * COUNT);
+        IntVector p17 = IntVector.fromArray(I, k1, 7 * COUNT);
+        IntVector p20 = IntVector.fromArray(I, k2, 0);
+        IntVector p21 = IntVector.fromArray(I, k2, COUNT);
+        IntVector p22 = IntVector.fromArray(I, k2, 2 * COUNT);
+        IntVector p23 = IntVector.fromArray(I, k2, 3 * COUNT);
+        IntVector p24 = IntVector.fromArray(I, k2, 4 * COUNT);
+        IntVector p25 = IntVector.fromArray(I, k2, 5 * COUNT);
+        IntVector p26 = IntVector.fromArray(I, k2, 6 * COUNT);
+        IntVector p27 = IntVector.fromArray(I, k2, 7 * COUNT);
+        IntVector p30 = IntVector.fromArray(I, k3, 0);
+        IntVector p31 = IntVector.fromArray(I, k3, COUNT);
+        IntVector p32 = IntVector.fromArray(I, k3, 2 * COUNT);
+        IntVector p33 = IntVector.fromArray(I, k3, 3 * COUNT);
+        IntVector p34 = IntVector.fromArray(I, k3, 4 * COUNT);
+        IntVector p35 = IntVector.fromArray(I, k3, 5 * COUNT);
+        IntVector p36 = IntVector.fromArray(I, k3, 6 * COUNT);
+        IntVector p37 = IntVector.fromArray(I, k3, 7 * COUNT);
+        FloatVector scale = FloatVector.broadcast(F, scale());
+        FloatVector offset = FloatVector.broadcast(F, offset());
+        IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
+        FloatVector below = FloatVector.broadcast(F, slopeBelow());
+        FloatVector above = FloatVector.broadcast(F, slopeAbove());
+        for (int i = from; i < end; i += COUNT) {
+            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
+            FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
+            FloatVector rounded = inside.add(Curve.ROUNDER);
+            FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            VectorMask<Integer> odd = j.and(2 * COUNT).compare(NE, 0);
+            VectorMask<Integer> upper = j.and(4 * COUNT).compare(NE, 0);
+            FloatVector y = j.selectFrom(p30, p31).blend(j.selectFrom(p32, p33), odd)
+                .blend(j.selectFrom(p34, p35).blend(j.selectFrom(p36, p37), odd), upper).reinterpretAsFloats();
+            y = y.fma(f, j.selectFrom(p20, p21).blend(j.selectFrom(p22, p23), odd)
+                .blend(j.selectFrom(p24, p25).blend(j.selectFrom(p26, p27), odd), upper).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(p10, p11).blend(j.selectFrom(p12, p13), odd)
+                .blend(j.selectFrom(p14, p15).blend(j.selectFrom(p16, p17), odd), upper).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(p00, p01).blend(j.selectFrom(p02, p03), odd)
+                .blend(j.selectFrom(p04, p05).blend(j.selectFrom(p06, p07), odd), upper).reinterpretAsFloats());
             t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
         }
     }

@@ -27,7 +27,7 @@ import org.junit.jupiter.api.Test;
  * memory and the pixels; and nothing else.
  */
 class VectorEqualsScalarTest {
-    private static final int[] SEGMENTS = {1, 2, 5, 8, 15, 16, 17, 31, 32, 33, 60, 64, 65, 128, 512};
+    private static final int[] SEGMENTS = {1, 2, 5, 8, 15, 16, 17, 31, 32, 33, 60, 64, 65, 100, 128, 129, 512};
     private static final int[] WIDTHS = {1, 3, 15, 16, 17, 31, 33, 64, 255, 256, 257, 272, 500, 515, 1024};
     private final ScalarKernel scalar = new ScalarKernel();
 

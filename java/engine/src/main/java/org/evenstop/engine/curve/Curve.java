@@ -9,9 +9,9 @@ import org.evenstop.engine.level.LumaStandard;
  * A piecewise cubic on uniform knots: the one form in which every curve of a correction is stored, evaluated and sent elsewhere.
  *
  * <p>Between knots it is the cubic Hermite through the two values and slopes. Beyond the first and last knot it goes on as a
- * straight line with the slope of that knot. Evaluation is in {@code float}, without fused operations, in one fixed order, so
- * that every kernel on every machine comes to the same bits; segment coefficients are computed once, in double. A NaN argument
- * gives NaN; kernels replace NaN before they come here.
+ * straight line with the slope of that knot. Evaluation is in {@code float}, in one fixed order, products and their sums in one
+ * rounding ({@link Math#fma}, exact with and without such an instruction), so that every kernel on every machine comes to the same bits; segment
+ * coefficients are computed once, in double. A NaN argument gives NaN; kernels replace NaN before they come here.
  *
  * <p>Monotone curves come from {@link #fit} and {@link #through}, which limit slopes after F. N. Fritsch and R. E. Carlson,
  * "Monotone Piecewise Cubic Interpolation", SIAM J. Numer. Anal. 17(2), 1980.

@@ -7,7 +7,7 @@ import org.evenstop.engine.solve.Correction;
 
 /**
  * Applies a correction to a band of rows of a frame. {@link ScalarKernel} is always there and is the truth; others are chosen
- * by name in {@link Kernels} and must agree with it within 1/8 of a 10-bit code.
+ * by name in {@link Kernels} and must write the same bits, so that one may take over from another within a frame.
  *
  * <p>Source and destination have the same size, components and depth (for planar frames the same sampling, depth and range).
  * They may be the same memory only for packed frames. Bands of one frame may be processed at once by several threads and in
