@@ -95,7 +95,6 @@ public final class Solver {
     private static final double SKIN_STEP = 0.125;
     /** Stops between the exposures at which noise is foretold. */
     private static final double NOISE_STEP = 0.2;
-    private static final String HELD_FOR_HIGHLIGHTS = "Lifted %.1f stops less than the subject asked for, to protect the highlights.";
 
     private final Profile profile;
     private final Preset preset;
@@ -317,16 +316,18 @@ public final class Solver {
     }
 
     private double forWhole(List<String> notes) {
-        double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
-        double least = rootOf(o -> o.median, subjectAt(-MOST_FOR_BRIGHT));
-        // The brighter half has the say, but for less than a stop: a blown-out window must not turn the room to night.
-        double byHalf = Math.min(Math.max(rootOf(o -> o.brighterHalf, halfLevel()), least), rootOf(o -> o.median, subjectAt(MOST_FOR_BRIGHT)));
-        // Bright parts past their bound weigh against it. All of that is asked of the finished picture, so it is the same when asked again.
-        double k = Math.max(least, Math.min(byHalf, rootOf(o -> o.brighterHalf + BRIGHT_WEIGHT * Math.max(0, o.bright - preset.brightTo() / 100), halfLevel())));
-        if (byHalf - k > 0.05) {
-            notes.add(String.format(Locale.ROOT, HELD_FOR_HIGHLIGHTS, byHalf - k));
+        double k = rootOf(this::missOfWhole, 0);
+        noteOnHighlights(k, new Outcome(k, stride), notes);
+        return preset.subject() == Subject.AUTO ? forSkin(k, notes) : k;
+    }
+
+    private void noteOnHighlights(double k, Outcome o, List<String> notes) {
+        if (o.bright > preset.brightTo() / 100) {
+            double byHalf = rootOf(this::missByHalf, 0);
+            if (byHalf - k > 0.05) {
+                notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", byHalf - k));
+            }
         }
-        return forSkin(k, bySubject, notes);
     }
 
     private double halfLevel() {
@@ -334,15 +335,16 @@ public final class Solver {
     }
 
     /**
-     * How far a finished picture lies over what the preset wants of its median and its brighter half, in level: 0 where it is right. Where two demands differ, the
-     * greater of two such statistics has the lower exposure say, the lesser the higher.
+     * How far a finished picture lies over what the preset wants of its median and its brighter half, in level: rising with the exposure, 0 where that is right. Where two
+     * demands differ, the greater asks for the lower exposure, the lesser for the higher. The brighter half has the say, but for less than a stop: a blown-out window must not
+     * turn the room to night. All of that is asked of the finished picture, so it is the same when asked again.
      */
     private double missByHalf(Outcome o) {
         double half = o.brighterHalf - halfLevel();
         return Math.max(Math.min(half, o.median - subjectAt(-MOST_FOR_BRIGHT)), o.median - subjectAt(MOST_FOR_BRIGHT));
     }
 
-    /** The same, with what the bright parts are past their bound. */
+    /** The same, against which bright parts past their bound weigh. */
     private double missOfWhole(Outcome o) {
         double held = o.brighterHalf - halfLevel() + BRIGHT_WEIGHT * Math.max(0, o.bright - preset.brightTo() / 100);
         return Math.min(o.median - subjectAt(-MOST_FOR_BRIGHT), Math.max(missByHalf(o), held));
@@ -376,12 +378,7 @@ public final class Solver {
         Outcome o = new Outcome(k, 1);
         FoundSkin skin = o.skin();
         double say = sayOfFace(skin);
-        if (o.bright > preset.brightTo() / 100) {
-            double byHalf = rootOf(this::missByHalf, 0);
-            if (byHalf - k > 0.05) {
-                notes.add(String.format(Locale.ROOT, HELD_FOR_HIGHLIGHTS, byHalf - k));
-            }
-        }
+        noteOnHighlights(k, o, notes);
         if (say == 0) {
             notes.add("No face was found; the whole picture was taken for the subject.");
         } else if (say > 0.6) {
@@ -444,17 +441,18 @@ public final class Solver {
      * Where no face was asked for, skin outside its range is brought a little towards the nearer end of it; never towards one shade inside. What counts as
      * skin is judged with the median at the subject level, which does not depend on how the clip was exposed.
      */
-    private double forSkin(double k, double bySubject, List<String> notes) {
-        if (preset.subject() != Subject.AUTO) {
+    private double forSkin(double k, List<String> notes) {
+        double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
+        double share = new Outcome(bySubject, 1).skinShare();
+        double least = 2 * Skin.SUBJECT_SHARE;
+        if (share < least) {
             return k;
         }
         boolean[] marked = new Outcome(bySubject, stride).skinPixels();
         // It may push the bright parts a little further than the picture as a whole, but not without end.
         double up = Math.max(0, Math.min(MOST_FOR_SKIN, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
         double within = skinInRange(k, -MOST_FOR_SKIN, up, marked);
-        double share = new Outcome(bySubject, 1).skinShare();
-        double least = 2 * Skin.SUBJECT_SHARE;
-        if (share < least || within == k) {
+        if (within == k) {
             return k;
         }
         // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
