@@ -255,6 +255,8 @@ public final class Solver {
         Stretch stretch = outcome.stretch;
         if (stretch.flat) {
             notes.add("Shadows were left where they are: the picture has too little range to stretch.");
+        } else if (stretch.lowersShadows() && 100 * outcome.shadow > preset.shadowLevel() + 1) {
+            notes.add(String.format(Locale.ROOT, "Shadows end at %.0f %%, not at %.0f %%: the preset allows no steeper stretch.", 100 * outcome.shadow, preset.shadowLevel()));
         }
         DoubleUnaryOperator composed = level -> k > 0 ? heldBlack(stretch.at(profile.reexposed(level, k))) : stretch.at(profile.reexposed(level, k));
         boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
@@ -579,6 +581,7 @@ public final class Solver {
         final double brighterHalf;
         final double bright;
         final double medianBefore;
+        final double shadow;
         final Stretch stretch;
         /** The stretch that the picture would get had all of its light been recorded; levels are judged through it. */
         private final Stretch aim;
@@ -607,10 +610,10 @@ public final class Solver {
             Arrays.sort(highest);
             medianBefore = luma[n / 2];
             double ceiling = table.levelOf(brightestLight * gain);
-            double shadow = loweredFrom(v, luma);
+            double lowered = loweredFrom(v, luma);
             double top = Math.min(ceiling, highest[Math.min(n - 1, (int) (TOP * n))]);
             double highlights = Math.min(top, highest[Math.min(n - 1, (int) (HIGHLIGHTS * n))]);
-            stretch = stretched(shadow, medianBefore, highlights, top);
+            stretch = stretched(lowered, medianBefore, highlights, top);
             double lost = gone / (double) n;
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
             double middle = table.lightOf(luma[n / 2]);
@@ -618,7 +621,7 @@ public final class Solver {
             double cut = touched / (double) n;
             double ceilingLight = table.lightOf(highest[Math.min(n - 1, (int) ((1 - cut) * n))]);
             aim = cut > 1 - TOP
-                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
+                ? stretched(lowered, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
                     Math.max(top, guessed(TOP, cut, ceilingLight, middle)))
                 : stretch;
             for (int j = 0; j < n; j++) {
@@ -628,6 +631,7 @@ public final class Solver {
                 luma[j] = standard.luma(v[0][j], v[1][j], v[2][j]);
             }
             Arrays.sort(luma);
+            shadow = luma[(int) (SHADOWS * n)];
             median = middleMean(luma, n, 0.2);
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
