@@ -120,13 +120,7 @@ class PromisesOnClipsTest {
         greysStayGrey(what, clip, correction);
         Correction again = Solver.solve(result.measure(), profile, EVEN);
         double change = meanLumaChange(result, result.corrected(again));
-        // A lift that noise or the preset held back goes on where it stopped; that is what holding back means.
-        boolean heldBack = correction.origin().notes().stream().anyMatch(n -> n.contains("less than asked for") || n.startsWith("Wanted"));
-        // What was clipped no longer shows in the result, so where much was, solving again can only come near.
-        // Known: the cockatoo, 1.13 % through a curve that may not be its camera's; the bound was set after that was seen.
-        double allowed = shareAtCeiling(clip, profile) > 0.03 ? 0.05 : clip.name.startsWith("cockatoo") ? 0.0125 : 0.01;
-        assertTrue(heldBack || change < allowed, what + ": solved again it changes luma by " + 100 * change + " % of level (" + again.origin().stops()
-            + " stops)");
+        assertTrue(change < 0.01, what + ": solved again it changes luma by " + 100 * change + " % of level (" + again.origin().stops() + " stops)");
     }
 
     /** Pixels that leave the range of EBU R 103 (-5.02 % to 105.02 %) though they were inside, or pass the highlight level by 2 %. */
@@ -152,21 +146,6 @@ class PromisesOnClipsTest {
         }
         double share = clipped / (double) pixels;
         assertTrue(share <= 0.001, what + ": " + 100 * share + " % of pixels are newly clipped");
-    }
-
-    private static double shareAtCeiling(Clip clip, Profile profile) {
-        long pixels = 0;
-        long lost = 0;
-        for (PlanarFrame frame : clip.frames) {
-            for (int y = 0; y < frame.height(); y += 2) {
-                for (int x = 0; x < frame.width(); x += 2) {
-                    double[] v = rgb(frame, x, y);
-                    pixels++;
-                    lost += Math.max(v[0], Math.max(v[1], v[2])) >= profile.ceiling() - 0.004 ? 1 : 0;
-                }
-            }
-        }
-        return lost / (double) pixels;
     }
 
     private static void greysStayGrey(String what, Clip clip, Correction correction) {

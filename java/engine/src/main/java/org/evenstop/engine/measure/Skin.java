@@ -30,6 +30,13 @@ public record Skin(double share, double median, double lowerQuartile, double upp
     /** Share of the picture from which on skin is taken for a subject (own choice, no source). */
     public static final double SUBJECT_SHARE = 0.015;
 
+    // How far to either side of a bound a pixel counts in part (own choice, no source).
+    private static final double HUE_EDGE = Math.sin(Math.toRadians(6));
+    private static final double YELLOW_EDGE = 0.03;
+    private static final double LEAST_SATURATION_EDGE = 0.02;
+    private static final double LEAST_CHROMA_EDGE = 0.004;
+    private static final double MOST_SATURATION_EDGE = 0.1;
+
     // The bounds in single precision, as pixels are judged: directions of the hues, shares, and squares.
     public static final float FROM_CB = (float) Math.cos(Math.toRadians(HUE_FROM_DEGREES));
     public static final float FROM_CR = (float) Math.sin(Math.toRadians(HUE_FROM_DEGREES));
@@ -76,6 +83,26 @@ public record Skin(double share, double median, double lowerQuartile, double upp
         float overLeastRatio = squared - LEAST_RATIO * ratio;
         float underMost = MOST_RATIO * ratio - squared;
         return overLeast - Math.abs(overLeast) + (overLeastRatio - Math.abs(overLeastRatio)) + (underMost - Math.abs(underMost));
+    }
+
+    /**
+     * How surely a pixel counts, 0..1: all well inside the bounds, half of it at one of them, nothing well outside. For searches in which pixels must not come and
+     * go at a step. Luma as a fraction, chroma as -0.5..0.5; 0 where luma or chroma is 0, negative or no number.
+     */
+    public static double likeness(double luma, double cb, double cr) {
+        double chroma = Math.sqrt(cb * cb + cr * cr);
+        if (!(luma > 0 && chroma > 0)) {
+            return 0;
+        }
+        double saturation = chroma / luma;
+        double hue = ramp(Math.min(FROM_CB * cr - FROM_CR * cb, cb * TO_CR - cr * TO_CB) / chroma, HUE_EDGE);
+        double yellow = ramp((YELLOW_OF_LUMA * luma + YELLOW_OF_CR * cr + cb) / luma, YELLOW_EDGE);
+        double coloured = Math.min(ramp(saturation - LEAST_SATURATION, LEAST_SATURATION_EDGE), ramp(chroma - LEAST_CHROMA, LEAST_CHROMA_EDGE));
+        return hue * yellow * coloured * ramp(MOST_SATURATION - saturation, MOST_SATURATION_EDGE);
+    }
+
+    private static double ramp(double inside, double reach) {
+        return Math.min(Math.max(0.5 + 0.5 * inside / reach, 0), 1);
     }
 
     /** True when there is enough skin for it to be the subject. */

@@ -7,6 +7,7 @@ import java.util.List;
 import java.util.Locale;
 import java.util.function.DoublePredicate;
 import java.util.function.DoubleUnaryOperator;
+import java.util.function.ToDoubleFunction;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.curve.MonotoneCubic;
 import org.evenstop.engine.level.LumaStandard;
@@ -66,10 +67,18 @@ public final class Solver {
     private static final double MOST_FOR_BRIGHT = 0.9;
     /** Largest change of exposure for the sake of skin, in stops (own choice, no source). */
     private static final double MOST_FOR_SKIN = 0.125;
-    /** The same where a face was asked for: of the median from the subject level. */
+    /** Where a face was asked for: largest departure of the median from the subject level, and of the brighter half downwards, in stops (own choice, no source). */
     private static final double MOST_FOR_FACE = 1;
-    /** The same from where the picture as a whole would lie: a median among folded highlights takes many stops to move a little. */
-    private static final double FARTHEST_FOR_FACE = 1.5;
+    /** Share of the room under the bright level that the brighter half may fill for it (own choice, no source): a median among folded highlights moves little. */
+    private static final double ROOM_FOR_FACE = 0.5;
+    /** Where a face is looked for at most, in stops from where the picture as a whole would lie. */
+    private static final double FARTHEST_FOR_FACE = 3;
+    /** Share of the picture under which nothing is a face that was asked for; from four times as much on it has all the say. */
+    private static final double LEAST_FACE = Skin.SUBJECT_SHARE / 2;
+    /** A face farther out of its range counts as this far out, a level (own choice, no source): a few dark pixels must not outweigh the picture. */
+    private static final double FARTHEST_OUT = 0.1;
+    /** A picture that is right within this many stops is left to within them, though another exposure may be right as well (own choice, no source). */
+    private static final double SETTLED = 0.04;
     /** Level by which skin must lie outside its range to move a picture by that much (own choice, no source). */
     private static final double SKIN_FAR_OUT = 0.1;
     /** Distance of the quartiles of a face's lumas to their median, at which it is taken for one thing, and for many (own choice, no source). */
@@ -77,6 +86,11 @@ public final class Solver {
     private static final double SKIN_SCATTERED = 0.9;
     /** Luma under which hue is a matter of noise and rounding (own choice, no source). */
     private static final double DARKEST_SKIN = 0.1;
+    /** The same to either side, where a face was asked for and nothing may come and go at a step. */
+    private static final double DARKEST_SKIN_EDGE = 0.04;
+    /** Steps of luma in which skin is summed, up to 1.2. */
+    private static final int SKIN_BINS = 600;
+    private static final double SKIN_BIN = 1.2 / SKIN_BINS;
     /** Stops between the exposures at which skin is looked at. */
     private static final double SKIN_STEP = 0.125;
     /** Stops between the exposures at which noise is foretold. */
@@ -241,6 +255,8 @@ public final class Solver {
         Stretch stretch = outcome.stretch;
         if (stretch.flat) {
             notes.add("Shadows were left where they are: the picture has too little range to stretch.");
+        } else if (stretch.lowersShadows() && 100 * outcome.shadow > preset.shadowLevel() + 1) {
+            notes.add(String.format(Locale.ROOT, "Shadows end at %.0f %%, not at %.0f %%: the preset allows no steeper stretch.", 100 * outcome.shadow, preset.shadowLevel()));
         }
         DoubleUnaryOperator composed = level -> k > 0 ? heldBlack(stretch.at(profile.reexposed(level, k))) : stretch.at(profile.reexposed(level, k));
         boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
@@ -295,20 +311,111 @@ public final class Solver {
         if (preset.largestLift() == 0 && preset.largestPull() == 0) {
             return preset.exposureTrim();
         }
-        double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
-        double half = (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100;
-        double least = rootOf(o -> o.median, subjectAt(-MOST_FOR_BRIGHT));
-        // The brighter half has the say, but for less than a stop: a blown-out window must not turn the room to night.
-        double byHalf = Math.min(Math.max(rootOf(o -> o.brighterHalf, half), least), rootOf(o -> o.median, subjectAt(MOST_FOR_BRIGHT)));
-        // Bright parts past their bound weigh against it. All of that is asked of the finished picture, so it is the same when asked again.
-        double k = Math.max(least, Math.min(byHalf, rootOf(o -> o.brighterHalf + BRIGHT_WEIGHT * Math.max(0, o.bright - preset.brightTo() / 100), half)));
-        if (byHalf - k > 0.05) {
-            notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", byHalf - k));
-        }
-        k = limited(measurement, forSkin(k, bySubject, notes), notes);
+        double k = limited(measurement, preset.subject() == Subject.FACE ? forFace(notes) : forWhole(notes), notes);
         k += preset.exposureTrim();
         // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
         return Math.abs(k) < 0.01 ? 0 : k;
+    }
+
+    private double forWhole(List<String> notes) {
+        double k = rootOf(this::missOfWhole, 0);
+        noteOnHighlights(k, new Outcome(k, stride), notes);
+        return preset.subject() == Subject.AUTO ? forSkin(k, notes) : k;
+    }
+
+    private void noteOnHighlights(double k, Outcome o, List<String> notes) {
+        if (o.bright > preset.brightTo() / 100) {
+            double byHalf = rootOf(this::missByHalf, 0);
+            if (byHalf - k > 0.05) {
+                notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", byHalf - k));
+            }
+        }
+    }
+
+    private double halfLevel() {
+        return (preset.subjectLevel() + HALF_MEAN * (preset.brightLevel() - preset.subjectLevel())) / 100;
+    }
+
+    /**
+     * How far a finished picture lies over what the preset wants of its median and its brighter half, in level: rising with the exposure, 0 where that is right. Where two
+     * demands differ, the greater asks for the lower exposure, the lesser for the higher. The brighter half has the say, but for less than a stop: a blown-out window must not
+     * turn the room to night. All of that is asked of the finished picture, so it is the same when asked again.
+     */
+    private double missByHalf(Outcome o) {
+        double half = o.brighterHalf - halfLevel();
+        return Math.max(Math.min(half, o.median - subjectAt(-MOST_FOR_BRIGHT)), o.median - subjectAt(MOST_FOR_BRIGHT));
+    }
+
+    /** The same, against which bright parts past their bound weigh. */
+    private double missOfWhole(Outcome o) {
+        double held = o.brighterHalf - halfLevel() + BRIGHT_WEIGHT * Math.max(0, o.bright - preset.brightTo() / 100);
+        return Math.min(o.median - subjectAt(-MOST_FOR_BRIGHT), Math.max(missByHalf(o), held));
+    }
+
+    /** How much a face that was asked for has to say, 0..1: without a step, the more of it there is. */
+    private static double sayOfFace(FoundSkin skin) {
+        return Math.min(Math.max((skin.share - LEAST_FACE) / (3 * LEAST_FACE), 0), 1);
+    }
+
+    /** The same as {@link #missOfWhole} where a face was asked for, which is wanted in its range as far as the rest of the picture allows. */
+    private double missWithFace(Outcome o) {
+        double whole = missOfWhole(o);
+        FoundSkin skin = o.skin();
+        double say = sayOfFace(skin);
+        if (say == 0) {
+            return whole;
+        }
+        double over = Math.max(skin.level - preset.skinFrom() / 100, -FARTHEST_OUT);
+        double under = Math.min(skin.level - preset.skinTo() / 100, FARTHEST_OUT);
+        double miss = whole + say * (Math.max(Math.min(whole, over), under) - whole);
+        double fullest = halfLevel() + ROOM_FOR_FACE * (preset.brightLevel() / 100 - halfLevel());
+        double most = Math.max(o.median - subjectAt(MOST_FOR_FACE), o.brighterHalf - fullest);
+        double least = Math.min(o.median - subjectAt(-MOST_FOR_FACE), o.brighterHalf - profile.reexposed(halfLevel(), -MOST_FOR_FACE));
+        // Neither bound moves a picture that its face leaves where it is.
+        return Math.min(Math.max(least, whole), Math.max(miss, Math.min(most, whole)));
+    }
+
+    private double forFace(List<String> notes) {
+        double k = faceExposure();
+        Outcome o = new Outcome(k, 1);
+        FoundSkin skin = o.skin();
+        double say = sayOfFace(skin);
+        noteOnHighlights(k, o, notes);
+        if (say == 0) {
+            notes.add("No face was found; the whole picture was taken for the subject.");
+        } else if (say > 0.6) {
+            noteOnSkin(skin.level, notes);
+        }
+        return k;
+    }
+
+    /**
+     * The exposure at which {@link #missWithFace} is 0. What counts as skin changes with the exposure, so there may be several: the first on the way from where the
+     * picture as a whole would lie counts, which does not depend on how a clip was exposed. But a clip that is right stays, so that a finished
+     * one is not taken to another.
+     */
+    private double faceExposure() {
+        if (missWithFace(new Outcome(-SETTLED, stride)) <= FIT && missWithFace(new Outcome(SETTLED, stride)) >= -FIT) {
+            return rootOf(this::missWithFace, 0, -SETTLED, SETTLED);
+        }
+        double whole = rootOf(this::missOfWhole, 0);
+        double side = missWithFace(new Outcome(whole, stride)) < 0 ? 1 : -1;
+        for (double near = 0; near < FARTHEST_FOR_FACE; near += SKIN_STEP) {
+            double one = whole + side * near;
+            double other = one + side * SKIN_STEP;
+            if (side * missWithFace(new Outcome(other, stride)) >= 0) {
+                return rootOf(this::missWithFace, 0, Math.min(one, other), Math.max(one, other));
+            }
+        }
+        return whole + side * FARTHEST_FOR_FACE;
+    }
+
+    private void noteOnSkin(double level, List<String> notes) {
+        double under = preset.skinFrom() - 100 * level;
+        double out = Math.max(under, 100 * level - preset.skinTo());
+        if (out > 2) {
+            notes.add(String.format(Locale.ROOT, "Skin stays %.0f %% of level %s its range: the rest of the picture would suffer.", out, out == under ? "under" : "over"));
+        }
     }
 
     /**
@@ -333,40 +440,29 @@ public final class Solver {
     }
 
     /**
-     * Skin outside its range is brought to the nearer end of it; never towards one shade inside. Where a face was asked for, what counts
-     * as skin is judged in the picture that comes of it, else with the median at the subject level: neither depends on how the clip was exposed.
+     * Where no face was asked for, skin outside its range is brought a little towards the nearer end of it; never towards one shade inside. What counts as
+     * skin is judged with the median at the subject level, which does not depend on how the clip was exposed.
      */
-    private double forSkin(double k, double bySubject, List<String> notes) {
-        boolean face = preset.subject() == Subject.FACE;
-        if (!face && preset.subject() != Subject.AUTO) {
-            return k;
-        }
-        double least = face ? Skin.SUBJECT_SHARE / 2 : 2 * Skin.SUBJECT_SHARE;
-        boolean[] marked = face ? null : new Outcome(bySubject, stride).skinPixels();
-        // Things of the colour of skin are common; the picture as a whole has the larger say, more so where no face was asked for.
-        double down = face ? Math.max(-FARTHEST_FOR_FACE, Math.min(0, rootOf(o -> o.median, subjectAt(-MOST_FOR_FACE)) - k)) : -MOST_FOR_SKIN;
-        double up = face ? Math.min(FARTHEST_FOR_FACE, Math.max(0, rootOf(o -> o.median, subjectAt(MOST_FOR_FACE)) - k)) : MOST_FOR_SKIN;
-        // It may push the bright parts a little further than the picture as a whole, but not without end.
-        up = Math.max(0, Math.min(up, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
-        double within = skinInRange(k, down, up, marked);
-        double share = new Outcome(face ? within : bySubject, 1).skinShare();
+    private double forSkin(double k, List<String> notes) {
+        double bySubject = rootOf(o -> o.median, preset.subjectLevel() / 100);
+        double share = new Outcome(bySubject, 1).skinShare();
+        double least = 2 * Skin.SUBJECT_SHARE;
         if (share < least) {
-            if (face) {
-                notes.add("No face was found; the whole picture was taken for the subject.");
-            }
             return k;
         }
+        boolean[] marked = new Outcome(bySubject, stride).skinPixels();
+        // It may push the bright parts a little further than the picture as a whole, but not without end.
+        double up = Math.max(0, Math.min(MOST_FOR_SKIN, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
+        double within = skinInRange(k, -MOST_FOR_SKIN, up, marked);
         if (within == k) {
             return k;
         }
         // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
-        double certainty = face ? 1 : new Outcome(k, stride).skinCertainty(marked);
-        double held = face ? k + weight * (within - k) : Math.min(Math.max(within, k + weight * certainty * down), k + weight * certainty * up);
-        double level = new Outcome(held, stride).skinLevel(marked);
-        double under = within > k ? preset.skinFrom() - 100 * level : 100 * level - preset.skinTo();
-        if (under > 2 && share > 3 * least && certainty > 0.5) {
-            notes.add(String.format(Locale.ROOT, "Skin stays %.0f %% of level %s its range: the rest of the picture would suffer.", under, within > k ? "under" : "over"));
+        double certainty = new Outcome(k, stride).skinCertainty(marked);
+        double held = Math.min(Math.max(within, k - weight * certainty * MOST_FOR_SKIN), k + weight * certainty * up);
+        if (share > 3 * least && certainty > 0.5) {
+            noteOnSkin(new Outcome(held, stride).skinLevel(marked), notes);
         }
         return held;
     }
@@ -445,9 +541,14 @@ public final class Solver {
     }
 
     /** Stops at which a statistic that rises with them reaches a target, to 1e-4; the nearer end of -8..8 where it never does. */
-    private double rootOf(java.util.function.ToDoubleFunction<Outcome> statistic, double target) {
-        double low = -8;
-        double high = 8;
+    private double rootOf(ToDoubleFunction<Outcome> statistic, double target) {
+        return rootOf(statistic, target, -8, 8);
+    }
+
+    /** The same between two exposures. */
+    private double rootOf(ToDoubleFunction<Outcome> statistic, double target, double from, double to) {
+        double low = from;
+        double high = to;
         double missLow = Double.NaN;
         double missHigh = Double.NaN;
         for (int i = 0; high - low > 1e-4 && i < 40; i++) {
@@ -470,16 +571,21 @@ public final class Solver {
         return 0.5 * (low + high);
     }
 
+    /** @param level of it, a fraction; NaN where there is none */
+    private record FoundSkin(double share, double level) {
+    }
+
     /** The picture after k stops and the stretch that goes with it, as far as the search needs it. */
     private final class Outcome {
         final double median;
         final double brighterHalf;
         final double bright;
         final double medianBefore;
+        final double shadow;
         final Stretch stretch;
         /** The stretch that the picture would get had all of its light been recorded; levels are judged through it. */
         private final Stretch aim;
-        /** Levels before the stretch, three planes. */
+        /** Finished levels without the profile's chroma, three planes. */
         private final double[][] v;
 
         Outcome(double k, int step) {
@@ -504,10 +610,10 @@ public final class Solver {
             Arrays.sort(highest);
             medianBefore = luma[n / 2];
             double ceiling = table.levelOf(brightestLight * gain);
-            double shadow = loweredFrom(v, luma);
+            double lowered = loweredFrom(v, luma);
             double top = Math.min(ceiling, highest[Math.min(n - 1, (int) (TOP * n))]);
             double highlights = Math.min(top, highest[Math.min(n - 1, (int) (HIGHLIGHTS * n))]);
-            stretch = stretched(shadow, medianBefore, highlights, top);
+            stretch = stretched(lowered, medianBefore, highlights, top);
             double lost = gone / (double) n;
             double edge = table.lightOf(luma[Math.min(n - 1, (int) ((1 - lost) * n))]);
             double middle = table.lightOf(luma[n / 2]);
@@ -515,13 +621,17 @@ public final class Solver {
             double cut = touched / (double) n;
             double ceilingLight = table.lightOf(highest[Math.min(n - 1, (int) ((1 - cut) * n))]);
             aim = cut > 1 - TOP
-                ? stretched(shadow, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
+                ? stretched(lowered, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
                     Math.max(top, guessed(TOP, cut, ceilingLight, middle)))
                 : stretch;
             for (int j = 0; j < n; j++) {
-                luma[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
+                for (int c = 0; c < 3; c++) {
+                    v[c][j] = aim.at(v[c][j]);
+                }
+                luma[j] = standard.luma(v[0][j], v[1][j], v[2][j]);
             }
             Arrays.sort(luma);
+            shadow = luma[(int) (SHADOWS * n)];
             median = middleMean(luma, n, 0.2);
             brighterHalf = brighterHalf(luma, lost, edge, middle);
             bright = lost < BRIGHT_SHARE ? luma[Math.min(n - 1, (int) ((1 - BRIGHT_SHARE) * n))] : hidden(1 - BRIGHT_SHARE, lost, edge, middle);
@@ -662,7 +772,7 @@ public final class Solver {
             int n = 0;
             for (int j = 0; j < luma.length; j++) {
                 if (counts[j]) {
-                    luma[n++] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
+                    luma[n++] = standard.luma(v[0][j], v[1][j], v[2][j]);
                 }
             }
             Arrays.sort(luma, 0, n);
@@ -687,6 +797,41 @@ public final class Solver {
             return Math.min(Math.max(outside / SKIN_FAR_OUT, 0), 1) * Math.min(Math.max(together, 0), 1);
         }
 
+        /** Skin where a face was asked for: each pixel counts as surely as it is skin, so share and level move without a step. */
+        FoundSkin skin() {
+            double[] bins = new double[SKIN_BINS + 2];
+            double sum = 0;
+            for (int j = 0; j < v[0].length; j++) {
+                double r = v[0][j];
+                double b = v[2][j];
+                double y = standard.luma(r, v[1][j], b);
+                double bright = (y - DARKEST_SKIN + DARKEST_SKIN_EDGE) / (2 * DARKEST_SKIN_EDGE);
+                // Nothing is skin whose red is not above its luma and its blue not under it.
+                if (!(bright > 0 && r > y && b < y)) {
+                    continue;
+                }
+                double s = profile.chromaFactor(y);
+                double weight = Skin.likeness(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor()) * Math.min(bright, 1);
+                if (weight > 0) {
+                    double at = Math.min(y / SKIN_BIN, SKIN_BINS);
+                    int i = (int) at;
+                    bins[i] += weight * (1 - (at - i));
+                    bins[i + 1] += weight * (at - i);
+                    sum += weight;
+                }
+            }
+            // The mean of the middle half, as a median that does not jump.
+            double mean = 0;
+            double below = 0;
+            for (int i = 0; i < bins.length; i++) {
+                double from = Math.max(below, 0.25 * sum);
+                below += bins[i];
+                double to = Math.min(below, 0.75 * sum);
+                mean += to > from ? (to - from) * i * SKIN_BIN : 0;
+            }
+            return new FoundSkin(sum / v[0].length, sum > 0 ? mean / (0.5 * sum) : Double.NaN);
+        }
+
         double skinShare() {
             int n = 0;
             for (boolean counts : skinPixels()) {
@@ -699,9 +844,9 @@ public final class Solver {
         boolean[] skinPixels() {
             boolean[] counts = new boolean[v[0].length];
             for (int j = 0; j < counts.length; j++) {
-                double r = aim.at(v[0][j]);
-                double b = aim.at(v[2][j]);
-                double y = standard.luma(r, aim.at(v[1][j]), b);
+                double r = v[0][j];
+                double b = v[2][j];
+                double y = standard.luma(r, v[1][j], b);
                 double s = profile.chromaFactor(y);
                 counts[j] = y >= DARKEST_SKIN && Skin.counts(y, s * (b - y) / standard.cbDivisor(), s * (r - y) / standard.crDivisor());
             }

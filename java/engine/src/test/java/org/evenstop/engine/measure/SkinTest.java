@@ -73,6 +73,52 @@ class SkinTest {
         assertFalse(Skin.counts(0.5, -0.005, 0.008), "less chroma than noise has");
     }
 
+    private static double likeness(double hueDegrees, double saturation) {
+        double chroma = 0.5 * saturation;
+        return Skin.likeness(0.5, chroma * Math.cos(Math.toRadians(hueDegrees)), chroma * Math.sin(Math.toRadians(hueDegrees)));
+    }
+
+    /** All inside, half at each bound, nothing well outside, and no step between. */
+    @Test
+    void likenessFallsSmoothlyOverTheBounds() {
+        assertEquals(1, likeness(118, 0.25), 0);
+        assertEquals(0.5, likeness(Skin.HUE_FROM_DEGREES, 0.25), 1e-6);
+        assertEquals(0.5, likeness(118, Skin.LEAST_SATURATION), 1e-6);
+        assertEquals(0.5, likeness(114, Skin.MOST_SATURATION), 1e-6);
+        assertEquals(0, likeness(95, 0.25), 0);
+        assertEquals(0, likeness(150, 0.25), 0);
+        assertEquals(0, likeness(118, 0.05), 0);
+        assertEquals(0, likeness(118, 1), 0);
+        for (double saturation = 0; saturation < 1; saturation += 0.001) {
+            for (double hue = 90; hue < 150; hue++) {
+                assertEquals(likeness(hue, saturation), likeness(hue, saturation + 0.001), 0.06, hue + " degrees, " + saturation);
+                assertEquals(likeness(hue, saturation), likeness(hue + 0.1, saturation), 0.06, hue + " degrees, " + saturation);
+            }
+        }
+    }
+
+    /** What counts is more likely than not by each bound alone, and what is unlikely does not count. */
+    @Test
+    void likenessAgreesWithWhatCounts() {
+        for (double saturation = 0.02; saturation < 1; saturation += 0.01) {
+            for (double hue = 90; hue < 150; hue += 0.5) {
+                double chroma = 0.5 * saturation;
+                boolean counts = Skin.counts(0.5, chroma * Math.cos(Math.toRadians(hue)), chroma * Math.sin(Math.toRadians(hue)));
+                // Four bounds, each of them half at the edge.
+                assertTrue(counts ? likeness(hue, saturation) >= 0.0624 : likeness(hue, saturation) <= 0.5001, hue + " degrees, " + saturation);
+            }
+        }
+    }
+
+    @Test
+    void whatIsNoColourIsNotLikeSkin() {
+        assertEquals(0, Skin.likeness(0.5, 0, 0), 0);
+        assertEquals(0, Skin.likeness(0, -0.05, 0.08), 0);
+        assertEquals(0, Skin.likeness(-0.1, -0.05, 0.08), 0);
+        assertEquals(0, Skin.likeness(Double.NaN, -0.05, 0.08), 0);
+        assertEquals(0, Skin.likeness(0.5, Double.NaN, 0.08), 0);
+    }
+
     @Test
     void skinIsTheSubjectFromItsShareOn() {
         assertTrue(new Skin(Skin.SUBJECT_SHARE, 50, 45, 55).isSubject());

@@ -186,11 +186,14 @@ class InventedCamerasTest {
         assertTrue(looked >= 20, "skin was found in " + looked + " exposures only, of cameras with seeds " + LongStream.of(SEEDS).boxed().toList());
     }
 
-    /** Less than 1 %. Known: the window, where at most 3 % of light is lost, up to 1.5 %: in the result nothing shows any more that it was clipped. */
+    /**
+     * Less than 1 %. Known: the window two stops over through two of the cameras, where 2 % of light is lost, 1.2 and 1.5 %: in the result nothing shows any more that it was
+     * clipped.
+     */
     @Test
     void doneTwiceChangesNothing() {
         for (Found f : all) {
-            boolean known = f.scene.equals("window") && f.lost > 0;
+            boolean known = f.scene.equals("window") && f.stops == 2 && (f.seed == 101 || f.seed == 202);
             assertTrue(f.lost > 0.03 || f.twice < (known ? 0.016 : 0.01), f.toString());
         }
     }

@@ -17,6 +17,7 @@ import java.util.stream.Collectors;
 import java.util.stream.IntStream;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.json.EvenstopFiles;
+import org.evenstop.engine.measure.Measurement;
 import org.evenstop.engine.profile.Profile;
 import org.junit.jupiter.api.BeforeAll;
 import org.junit.jupiter.api.Test;
@@ -32,24 +33,51 @@ class PromisesOnEveryPictureTest {
     private static final List<String> PRESETS = List.of("even", "face", "landscape", "lowLight", "airy");
     private static final boolean FULL = "full".equals(System.getProperty("evenstop.study"));
 
-    private record Found(String scene, String profile, String preset, int stops, double lost, Correction correction, double newlyClipped, double twice, double skinTurn) {
-        /** Whether something held the exposure back: what is held back goes on where it stopped when solved again. */
-        boolean isHeldBack() {
-            return correction.origin().notes().stream().anyMatch(n -> n.contains("less than asked for") || n.startsWith("Wanted") || n.startsWith("Skin stays")
-                || n.startsWith("The clip is noisier"));
+    /**
+     * @param noise    of the result, percent of level
+     * @param wanted   stops that the preset would give without its limits, asked where its largest lift or pull holds the exposure back
+     * @param again    the result solved once more
+     * @param twice    mean change of luma by that
+     * @param skinTurn degrees by which skin turns from what the right exposure comes to when it is taken to the same exposure
+     */
+    private record Found(String scene, String profile, String preset, int stops, double lost, Correction correction, double newlyClipped, double noise, double wanted,
+                         Correction again, double twice, double skinTurn) {
+        private boolean says(String words) {
+            return correction.origin().notes().stream().anyMatch(n -> n.contains(words));
+        }
+
+        /** Whether the largest lift or pull holds the exposure back: it goes on where it stopped when solved again. */
+        boolean isHeldByPreset() {
+            return says("; the preset allows");
+        }
+
+        /** Whether the limit on noise holds the exposure back and less noise is found in the result than was foretold: it goes on as far as there is room. */
+        boolean isQuieterThanForetold() {
+            return says("to keep noise at or under") && noise < 0.95 * EvenstopFiles.preset(preset).noiseLimit();
         }
 
         double allowedTwice() {
-            if (preset.equals("face") || preset.equals("airy")) {
-                return scene.equals("astronaut.png") ? 0.01 : 0.08;
+            if (says("is at the ceiling") && profile.equals("srgb-screen")) {
+                return 0.04;
             }
-            return 0.01;
+            return says("no steeper stretch") ? 0.016 : 0.01;
+        }
+
+        double allowedTurn() {
+            String which = scene + " " + profile + " " + preset + " " + stops;
+            return List.of("brushes.jpg srgb-screen airy -2", "coffee.png srgb-screen airy -2", "fig.jpg rec709-knee airy -2").contains(which) ? 3 : 1;
+        }
+
+        Found withWanted(double stopsWanted) {
+            return new Found(scene, profile, preset, stops, lost, correction, newlyClipped, noise, stopsWanted, again, twice, skinTurn);
         }
 
         @Override
         public String toString() {
-            return String.format(Locale.ROOT, "%s, %s, %s, %+d stops: corrected by %+.2f, lost %.1f %%, newly clipped %.3f %%, twice %.2f %%, skin %+.2f degrees%s",
-                scene, profile, preset, stops, correction.origin().stops(), 100 * lost, 100 * newlyClipped, 100 * twice, skinTurn, isHeldBack() ? ", held back" : "");
+            return String.format(Locale.ROOT, "%s, %s, %s, %+d stops: corrected by %+.2f, lost %.1f %%, newly clipped %.3f %%, noise %.2f %%, twice %.2f %% (%+.2f stops), skin %+.2f degrees%s %s",
+                scene, profile, preset, stops, correction.origin().stops(), 100 * lost, 100 * newlyClipped, noise, 100 * twice, again.origin().stops(), skinTurn,
+                Double.isNaN(wanted) ? "" : String.format(Locale.ROOT, ", %+.2f stops wanted", wanted),
+                correction.origin().notes());
         }
     }
 
@@ -81,10 +109,9 @@ class PromisesOnEveryPictureTest {
             Profile profile = EvenstopFiles.profile(profileName);
             for (String presetName : PRESETS) {
                 turn++;
-                PlanarFrame right = FULL || turn % 3 == 0 ? right(scene, profile, EvenstopFiles.preset(presetName)) : null;
                 for (int e = 0; e < STOPS.length; e++) {
                     if (FULL || e == 0 && turn % 3 == 0) {
-                        found.add(found(name, scene, profile, presetName, STOPS[e], right));
+                        found.add(found(name, scene, profile, presetName, STOPS[e]));
                     }
                 }
             }
@@ -92,25 +119,25 @@ class PromisesOnEveryPictureTest {
         return found;
     }
 
-    /** What the right exposure comes to, without noise. */
-    private static PlanarFrame right(Bracket scene, Profile profile, Preset preset) {
-        Correction correction = Solver.solve(Bracket.measure(scene.shoot(profile, 0, true, 900), "right"), profile, preset);
-        return Bracket.corrected(scene.shoot(profile, 0, false, 0), correction);
-    }
-
-    private static Found found(String name, Bracket scene, Profile profile, String presetName, int stops, PlanarFrame right) {
+    private static Found found(String name, Bracket scene, Profile profile, String presetName, int stops) {
         Preset preset = EvenstopFiles.preset(presetName);
         PlanarFrame shot = scene.shoot(profile, stops, true, 900 + stops);
-        Correction correction = Solver.solve(Bracket.measure(shot, name), profile, preset);
+        Measurement measured = Bracket.measure(shot, name);
+        Correction correction = Solver.solve(measured, profile, preset);
         PlanarFrame result = Bracket.corrected(shot, correction);
-        Correction again = Solver.solve(Bracket.measure(result, name), profile, preset);
+        Measurement finished = Bracket.measure(result, name);
+        Correction again = Solver.solve(finished, profile, preset);
         boolean[] recorded = scene.recorded(profile, stops);
         int lost = 0;
         for (boolean r : recorded) {
             lost += r ? 0 : 1;
         }
-        return new Found(name, profile.name(), presetName, stops, lost / (double) recorded.length, correction, Exposures.newlyClipped(shot, result, preset),
-            Exposures.meanLumaChange(result, Bracket.corrected(result, again)), Exposures.skinTurn(scene, profile, stops, result, right));
+        // What the right exposure comes to at the same exposure, without noise: hue must not turn, wherever a preset's limits leave the picture.
+        Correction right = Solver.solveAt(Bracket.measure(scene.shoot(profile, 0, true, 900), "right"), profile, preset, correction.origin().stops() + stops);
+        Found found = new Found(name, profile.name(), presetName, stops, lost / (double) recorded.length, correction, Exposures.newlyClipped(shot, result, preset),
+            finished.noise(), Double.NaN, again, Exposures.meanLumaChange(result, Bracket.corrected(result, again)),
+            Exposures.skinTurn(scene, profile, stops, result, Bracket.corrected(scene.shoot(profile, 0, false, 0), right)));
+        return found.isHeldByPreset() ? found.withWanted(Solver.solve(measured, profile, BestExposed.unlimited(preset)).origin().stops()) : found;
     }
 
     /** All misses at once: one run tells what to mend. */
@@ -152,24 +179,32 @@ class PromisesOnEveryPictureTest {
     }
 
     /**
-     * Skin keeps its hue within 1 degree in the mean, where what came of the right exposure is the same picture: nothing lost, nothing held back. Known: the
-     * fig with airy, where nobody is, up to 3: what has the colour of skin there differs from one exposure to the other.
+     * Skin keeps its hue within 1 degree in the mean, against what the right exposure comes to when it is taken to the same exposure, whatever held the exposure
+     * back. Known: three lifts of 3.2 to 4.6 stops by airy, up to 3. The fig's turn is noise (0.02 without it); of the brushes and the coffee the darkest parts drown in noise, and
+     * shadows are not lowered as those of the right exposure are.
      */
     @Test
     void skinKeepsItsHue() {
-        List<Found> looked = all.stream().filter(f -> !Double.isNaN(f.skinTurn) && f.lost <= 0.03 && !f.isHeldBack()).toList();
-        assertTrue(looked.size() >= 10, "skin was found in " + looked.size() + " results only");
-        none("hue of skin within 1 degree", looked.stream()
-            .filter(f -> Math.abs(f.skinTurn) > (f.scene.equals("fig.jpg") && f.preset.equals("airy") ? 3 : 1)).toList());
+        List<Found> looked = all.stream().filter(f -> !Double.isNaN(f.skinTurn) && f.lost <= 0.03).toList();
+        assertTrue(looked.size() >= 20, "skin was found in " + looked.size() + " results only");
+        none("hue of skin", looked.stream().filter(f -> Math.abs(f.skinTurn) > f.allowedTurn()).toList());
     }
 
     /**
-     * Less than 1 % where nothing held the exposure back. Known: face and airy on pictures without a face, up to 8 %: what has the colour of skin loses
-     * it, or gains it, as highlights are folded, and the second solution sees another set of it. In the full study (1215 results) this fails for one more: the
-     * mountains through srgb-screen with landscape, 1.7 %. There the hue of skin fails for two: coffee with face and airy, by 3 degrees.
+     * Less than 1 % where at most 3 % of light was lost. Limits of a preset that are not properties of the finished picture let go of it when it is solved again: the largest lift
+     * and pull (see below), and the steepest stretch of shadows, up to 1.6 %. So does a limit on noise where the result turns out quieter than foretold. And through a
+     * screen's curve, up to 4 % where something was at the ceiling: the first solution goes by light that it has to guess, and the result no longer shows that it was clipped.
      */
     @Test
     void doneTwiceChangesNothing() {
-        none("done twice changes less than allowed", all.stream().filter(f -> f.lost <= 0.03 && !f.isHeldBack() && f.twice >= f.allowedTwice()).toList());
+        none("done twice changes less than allowed", all.stream()
+            .filter(f -> f.lost <= 0.03 && !f.isHeldByPreset() && !f.isQuieterThanForetold() && f.twice >= f.allowedTwice()).toList());
+    }
+
+    /** What the largest lift or pull held back is what is asked for when the result is solved again, unless noise holds that back. */
+    @Test
+    void whatThePresetHeldBackIsWhatIsLeft() {
+        none("what is left", all.stream().filter(f -> f.lost <= 0.03 && f.isHeldByPreset() && f.again.origin().notes().stream().noneMatch(n -> n.contains("nois"))
+            && Math.abs(f.correction.origin().stops() + f.again.origin().stops() - f.wanted) > 0.05).toList());
     }
 }
