@@ -7,6 +7,7 @@ import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
 import jdk.incubator.vector.VectorShape;
 import jdk.incubator.vector.VectorSpecies;
+import org.evenstop.engine.curve.Fused;
 
 /**
  * The register width of this process: as many floats as the widest register holds, and integer registers with as many lanes.
@@ -39,10 +40,13 @@ final class Lanes {
     private Lanes() {
     }
 
-    /** @throws UnsupportedOperationException where registers are too narrow to pay, or bytes lie the other way round */
+    /** @throws UnsupportedOperationException where registers are too narrow to pay, products and sums are not fused, or bytes lie the other way round */
     static void require() {
         if (COUNT < LEAST || COUNT > MOST) {
             throw new UnsupportedOperationException("registers hold " + COUNT + " floats; the vector loops need " + LEAST + " to " + MOST);
+        }
+        if (!Fused.IN_HARDWARE) {
+            throw new UnsupportedOperationException("this processor has no instruction that multiplies and adds, on which the vector loops go");
         }
         if (ORDER != ByteOrder.LITTLE_ENDIAN) {
             throw new UnsupportedOperationException("the vector loops are written for little-endian machines");

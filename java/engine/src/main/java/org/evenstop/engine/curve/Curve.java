@@ -10,7 +10,7 @@ import org.evenstop.engine.level.LumaStandard;
  *
  * <p>Between knots it is the cubic Hermite through the two values and slopes. Beyond the first and last knot it goes on as a
  * straight line with the slope of that knot. Evaluation is in {@code float}, in one fixed order, products and their sums in one
- * rounding ({@link Math#fma}, exact with and without such an instruction), so that every kernel on every machine comes to the same bits; segment
+ * rounding ({@link Fused}), so that every kernel on every machine comes to the same bits; segment
  * coefficients are computed once, in double. A NaN argument gives NaN; kernels replace NaN before they come here.
  *
  * <p>Monotone curves come from {@link #fit} and {@link #through}, which limit slopes after F. N. Fritsch and R. E. Carlson,
@@ -216,16 +216,16 @@ public final class Curve {
 
     /** The curve's value; any finite or infinite argument. */
     public float at(float x) {
-        float t = Math.fma(x, scale, offset);
+        float t = Fused.multiplyAdd(x, scale, offset);
         float inside = t < LOWEST ? LOWEST : t;
         inside = inside > highest ? highest : inside;
         float rounded = inside + ROUNDER;
         int c = 4 * (Float.floatToRawIntBits(rounded) & LOW_BITS);
         float f = inside - (rounded - ROUNDER);
-        float y = Math.fma(f, Math.fma(f, Math.fma(f, coefficients[c + 3], coefficients[c + 2]), coefficients[c + 1]), coefficients[c]);
+        float y = Fused.multiplyAdd(f, Fused.multiplyAdd(f, Fused.multiplyAdd(f, coefficients[c + 3], coefficients[c + 2]), coefficients[c + 1]), coefficients[c]);
         // Kept finite, for infinity times a level end would be no number.
         float beyond = Math.min(Math.max(t - inside, -Float.MAX_VALUE), Float.MAX_VALUE);
-        return Math.fma(beyond, t < LOWEST ? slopeBelow : slopeAbove, y);
+        return Fused.multiplyAdd(beyond, t < LOWEST ? slopeBelow : slopeAbove, y);
     }
 
     /** Replaces the first {@code count} arguments, all finite, by the curve's values: the same bits as {@link #at}. */
@@ -242,12 +242,12 @@ public final class Curve {
         float below = slopeBelow;
         float above = slopeAbove;
         for (int j = begin; j < end; j++) {
-            float t = Math.fma(arguments[j], scale, offset);
+            float t = Fused.multiplyAdd(arguments[j], scale, offset);
             if (t >= LOWEST && t <= highest) {
                 float rounded = t + ROUNDER;
                 int c = 4 * (Float.floatToRawIntBits(rounded) & LOW_BITS);
                 float f = t - (rounded - ROUNDER);
-                arguments[j] = Math.fma(f, Math.fma(f, Math.fma(f, k[c + 3], k[c + 2]), k[c + 1]), k[c]);
+                arguments[j] = Fused.multiplyAdd(f, Fused.multiplyAdd(f, Fused.multiplyAdd(f, k[c + 3], k[c + 2]), k[c + 1]), k[c]);
             } else {
                 arguments[j] = at(arguments[j]);
             }

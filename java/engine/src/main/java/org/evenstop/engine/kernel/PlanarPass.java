@@ -2,6 +2,7 @@
 package org.evenstop.engine.kernel;
 
 import java.nio.ByteBuffer;
+import org.evenstop.engine.curve.Fused;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.level.CodeDepth;
@@ -147,7 +148,7 @@ final class PlanarPass {
     }
 
     private static float between(float[] row, int own, int other, float share) {
-        return Math.fma(share, row[other] - row[own], row[own]);
+        return Fused.multiplyAdd(share, row[other] - row[own], row[own]);
     }
 
     /** Chroma at the height of a luma row, at chroma columns. */
@@ -173,7 +174,7 @@ final class PlanarPass {
 
     private static void mix(float[] own, float[] other, float share, int n) {
         for (int i = 0; i < n; i++) {
-            own[i] = Math.fma(share, other[i] - own[i], own[i]);
+            own[i] = Fused.multiplyAdd(share, other[i] - own[i], own[i]);
         }
     }
 
@@ -217,13 +218,13 @@ final class PlanarPass {
     }
 
     private void toRgb(int i, float y, float cb, float cr) {
-        block.r[i] = Math.fma(crToRed, cr, y);
-        block.g[i] = Math.fma(-cbToGreen, cb, Math.fma(-crToGreen, cr, y));
-        block.b[i] = Math.fma(cbToBlue, cb, y);
+        block.r[i] = Fused.multiplyAdd(crToRed, cr, y);
+        block.g[i] = Fused.multiplyAdd(-cbToGreen, cb, Fused.multiplyAdd(-crToGreen, cr, y));
+        block.b[i] = Fused.multiplyAdd(cbToBlue, cb, y);
     }
 
     private float luma(int i) {
-        return Math.fma(wb, block.b[i], Math.fma(wg, block.g[i], wr * block.r[i]));
+        return Fused.multiplyAdd(wb, block.b[i], Fused.multiplyAdd(wg, block.g[i], wr * block.r[i]));
     }
 
     private void storeLuma(int x, int n, int row) {
@@ -231,7 +232,7 @@ final class PlanarPass {
         float perLevel = 1f / perLumaCode;
         float zero = black + 0.5f;
         for (int i = 0; i < n; i++) {
-            y[i] = Math.fma(luma(i), perLevel, zero);
+            y[i] = Fused.multiplyAdd(luma(i), perLevel, zero);
         }
         write(destination.luma(), row * destination.lumaStride(), x, n);
     }
@@ -244,11 +245,11 @@ final class PlanarPass {
         int offset = row * destination.chromaStride();
         for (int i = 0; i < n; i++) {
             y[i] = luma(i);
-            codes[i] = Math.fma(block.b[i] - y[i], perBlue, zero);
+            codes[i] = Fused.multiplyAdd(block.b[i] - y[i], perBlue, zero);
         }
         write(destination.cb(), offset, column, n);
         for (int i = 0; i < n; i++) {
-            codes[i] = Math.fma(block.r[i] - y[i], perRed, zero);
+            codes[i] = Fused.multiplyAdd(block.r[i] - y[i], perRed, zero);
         }
         write(destination.cr(), offset, column, n);
     }

@@ -4,6 +4,7 @@ package org.evenstop.engine.kernel;
 import java.nio.ByteBuffer;
 import java.nio.ByteOrder;
 import org.evenstop.engine.curve.Curve;
+import org.evenstop.engine.curve.Fused;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
@@ -269,9 +270,9 @@ public final class ScalarKernel implements CorrectionKernel {
             System.arraycopy(b, 0, keptB, 0, n);
             correctFully(n);
             for (int i = 0; i < n; i++) {
-                r[i] = Math.fma(strength, r[i] - keptR[i], keptR[i]);
-                g[i] = Math.fma(strength, g[i] - keptG[i], keptG[i]);
-                b[i] = Math.fma(strength, b[i] - keptB[i], keptB[i]);
+                r[i] = Fused.multiplyAdd(strength, r[i] - keptR[i], keptR[i]);
+                g[i] = Fused.multiplyAdd(strength, g[i] - keptG[i], keptG[i]);
+                b[i] = Fused.multiplyAdd(strength, b[i] - keptB[i], keptB[i]);
             }
         }
 
@@ -310,14 +311,14 @@ public final class ScalarKernel implements CorrectionKernel {
             float[] s = factors;
             for (int i = 0; i < n; i++) {
                 // Around green, so that a grey pixel's luma is its level exactly although the rounded weights may not sum to one.
-                y[i] = Math.fma(wb, b[i] - g[i], Math.fma(wr, r[i] - g[i], g[i]));
+                y[i] = Fused.multiplyAdd(wb, b[i] - g[i], Fused.multiplyAdd(wr, r[i] - g[i], g[i]));
                 s[i] = y[i];
             }
             factor.apply(s, n);
             for (int i = 0; i < n; i++) {
-                r[i] = Math.fma(s[i], r[i] - y[i], y[i]);
-                g[i] = Math.fma(s[i], g[i] - y[i], y[i]);
-                b[i] = Math.fma(s[i], b[i] - y[i], y[i]);
+                r[i] = Fused.multiplyAdd(s[i], r[i] - y[i], y[i]);
+                g[i] = Fused.multiplyAdd(s[i], g[i] - y[i], y[i]);
+                b[i] = Fused.multiplyAdd(s[i], b[i] - y[i], y[i]);
             }
         }
 
