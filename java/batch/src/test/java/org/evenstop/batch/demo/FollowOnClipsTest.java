@@ -263,8 +263,8 @@ class FollowOnClipsTest {
     @Test
     void aClipThatBecomesCalmerIsLeftExactlyAlone() {
         Path clip = filmed("05-sailmaker-over");
-        Path alone = rendered(clip, SHOOT.profile(), "airy", OutputCodec.FFV1, false).output();
-        ClipRender.Result result = rendered(clip, SHOOT.profile(), "airy", OutputCodec.FFV1, true);
+        Path alone = rendered(clip, SHOOT.profile(), "lowLight", OutputCodec.FFV1, false).output();
+        ClipRender.Result result = rendered(clip, SHOOT.profile(), "lowLight", OutputCodec.FFV1, true);
         assertTrue(result.follow().trim().isNone());
         assertTrue(MeanLuma.meanChange(MeanLuma.ofFrames(alone)) < 0.9 * MeanLuma.meanChange(MeanLuma.ofFrames(clip)));
         try (ClipReader a = ClipReader.open(alone); ClipReader b = ClipReader.open(result.output())) {
