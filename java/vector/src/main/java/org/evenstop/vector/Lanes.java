@@ -40,16 +40,21 @@ final class Lanes {
     private Lanes() {
     }
 
-    /** @throws UnsupportedOperationException where registers are too narrow to pay, products and sums are not fused, or bytes lie the other way round */
-    static void require() {
+    /** Why the vector loops can not serve on this machine; empty where they can. */
+    static String refusal() {
         if (COUNT < LEAST || COUNT > MOST) {
-            throw new UnsupportedOperationException("registers hold " + COUNT + " floats; the vector loops need " + LEAST + " to " + MOST);
+            return "registers hold " + COUNT + " floats; the vector loops need " + LEAST + " to " + MOST;
         }
         if (!Fused.IN_HARDWARE) {
-            throw new UnsupportedOperationException("this processor has no instruction that multiplies and adds, on which the vector loops go");
+            return "this processor has no instruction that multiplies and adds, on which the vector loops go";
         }
-        if (ORDER != ByteOrder.LITTLE_ENDIAN) {
-            throw new UnsupportedOperationException("the vector loops are written for little-endian machines");
+        return ORDER == ByteOrder.LITTLE_ENDIAN ? "" : "the vector loops are written for little-endian machines";
+    }
+
+    /** @throws UnsupportedOperationException where the vector loops can not serve */
+    static void require() {
+        if (!refusal().isEmpty()) {
+            throw new UnsupportedOperationException(refusal());
         }
     }
 

@@ -33,7 +33,7 @@ class VectorEqualsScalarTest {
 
     @BeforeEach
     void needsWideRegisters() {
-        assumeTrue(Lanes.COUNT >= Lanes.LEAST, "registers hold " + Lanes.COUNT + " floats: the kernel refuses this machine");
+        assumeTrue(Lanes.refusal().isEmpty(), Lanes.refusal());
     }
 
     @Test

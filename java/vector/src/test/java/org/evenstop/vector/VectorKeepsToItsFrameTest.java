@@ -39,7 +39,7 @@ class VectorKeepsToItsFrameTest {
 
     @BeforeEach
     void needsWideRegisters() {
-        assumeTrue(Lanes.COUNT >= Lanes.LEAST, "registers hold " + Lanes.COUNT + " floats: the kernel refuses this machine");
+        assumeTrue(Lanes.refusal().isEmpty(), Lanes.refusal());
     }
 
     @Test

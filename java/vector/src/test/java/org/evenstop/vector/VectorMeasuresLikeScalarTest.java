@@ -32,7 +32,7 @@ class VectorMeasuresLikeScalarTest {
 
     @BeforeEach
     void needsWideRegisters() {
-        assumeTrue(Lanes.COUNT >= Lanes.LEAST, "registers hold " + Lanes.COUNT + " floats: the loops refuse this machine");
+        assumeTrue(Lanes.refusal().isEmpty(), Lanes.refusal());
     }
 
     @Test

@@ -12,7 +12,7 @@ import org.openjdk.jmh.annotations.Mode;
 import org.openjdk.jmh.annotations.OutputTimeUnit;
 import org.openjdk.jmh.annotations.Warmup;
 
-/** A UHD frame measured as a clip's frames are; the copies to compare with are those of the other benchmarks. One thread. */
+/** A UHD frame measured as the first of a clip is, which keeps a whole sample; the copies to compare with are those of the other benchmarks. One thread. */
 @BenchmarkMode(Mode.AverageTime)
 @OutputTimeUnit(TimeUnit.MILLISECONDS)
 @Warmup(iterations = 3, time = 2)

@@ -143,7 +143,7 @@ final class FrameTally {
         long pixels = (long) width * height;
         everyCell = pixels <= WHOLE_PIXELS ? 1 : (int) Math.max(1, Math.min((pixels + PART_PIXELS - 1) / PART_PIXELS, cells / 16));
         this.ordinal = ordinal;
-        int places = sampleSize == 0 ? withoutPlaces(scratch) : places(rows, scratch, sampleSize);
+        int places = places(rows, scratch, sampleSize);
         sample = new short[3 * places];
         countRows(rows, scratch);
     }
@@ -207,10 +207,8 @@ final class FrameTally {
                 }
             }
             int end = scratch.ends[row - top];
-            if (end > kept) {
-                keep(scratch.row, scratch.places, kept, end, rows.siteShift);
-                kept = end;
-            }
+            keep(scratch.row, scratch.places, kept, end, rows.siteShift);
+            kept = end;
         }
         min = scratch.row.lowest;
         max = scratch.row.highest;
@@ -236,12 +234,6 @@ final class FrameTally {
         if (!rows.lumaOnly) {
             scratch.tiles.add(rows.loops, inTile, from, to, noise);
         }
-    }
-
-    private int withoutPlaces(Scratch scratch) {
-        scratch.hold(bottom - top, cellsAcross());
-        Arrays.fill(scratch.ends, 0);
-        return 0;
     }
 
     /**
