@@ -31,11 +31,14 @@ final class CurveTable {
      */
     static final int LOWEST = Float.floatToRawIntBits(Curve.LOWEST);
 
+    /** The most segments, in whole registers, and one register more. */
+    private static final int REGISTERED = Lanes.roundedUp(Curve.MAX_SEGMENTS) + COUNT;
+
     /** Coefficients by power, as the bits of floats; unused segments hold what was there before. */
-    final int[] k0 = new int[8 * COUNT];
-    final int[] k1 = new int[8 * COUNT];
-    final int[] k2 = new int[8 * COUNT];
-    final int[] k3 = new int[8 * COUNT];
+    final int[] k0 = new int[REGISTERED];
+    final int[] k1 = new int[REGISTERED];
+    final int[] k2 = new int[REGISTERED];
+    final int[] k3 = new int[REGISTERED];
     private final float[] ofPower = new float[Curve.MAX_SEGMENTS];
     private final float[] inMemory = new float[4 * Curve.MAX_SEGMENTS];
     private final int[] places = new int[COUNT];
@@ -56,9 +59,7 @@ final class CurveTable {
     private void lay(int power, int[] registers) {
         curve.copyCoefficients(power, ofPower);
         for (int i = 0; i < curve.segmentCount(); i++) {
-            if (i < registers.length) {
-                registers[i] = Float.floatToRawIntBits(ofPower[i]);
-            }
+            registers[i] = Float.floatToRawIntBits(ofPower[i]);
             inMemory[4 * i + power] = ofPower[i];
         }
     }
@@ -93,20 +94,58 @@ final class CurveTable {
         return curve.slopeAbove();
     }
 
+    /** The segment at a place from 0 to {@link #highest}: places count segments from the middle of the first. */
+    static int segmentAt(float place) {
+        return Float.floatToRawIntBits(place + Curve.ROUNDER) & SEGMENT_BITS;
+    }
+
     /** Replaces levels {@code x[from]} to {@code x[from + count - 1]}, all finite; count is a multiple of the lanes. */
     void apply(float[] x, int from, int count) {
+        apply(x, from, from + count, scale(), offset());
+    }
+
+    /** As {@link #apply} for levels that are given as their places among the segments. */
+    void applyAtPlaces(float[] places, int from, int count) {
+        apply(places, from, from + count, 1f, 0f);
+    }
+
+    private void apply(float[] x, int from, int end, float scale, float offset) {
         if (fitsTwo()) {
-            applyTwo(x, from, from + count);
+            applyTwo(x, from, end, scale, offset);
         } else if (curve.segmentCount() <= 4 * COUNT) {
-            applyFour(x, from, from + count);
+            applyFour(x, from, end, scale, offset);
         } else if (curve.segmentCount() <= 8 * COUNT) {
-            applyEight(x, from, from + count);
+            applyEight(x, from, end, scale, offset);
         } else {
-            applyInMemory(x, from, from + count);
+            applyInMemory(x, from, end, scale, offset);
         }
     }
 
-    private void applyTwo(float[] x, int from, int end) {
+    /** Replaces places that lie within two neighbouring registers. */
+    void applyWithin(float[] places, int from, int count, int register) {
+        int even = COUNT * (register + 1 & ~1);
+        int odd = COUNT * (register | 1);
+        IntVector a0 = IntVector.fromArray(I, k0, even);
+        IntVector b0 = IntVector.fromArray(I, k0, odd);
+        IntVector a1 = IntVector.fromArray(I, k1, even);
+        IntVector b1 = IntVector.fromArray(I, k1, odd);
+        IntVector a2 = IntVector.fromArray(I, k2, even);
+        IntVector b2 = IntVector.fromArray(I, k2, odd);
+        IntVector a3 = IntVector.fromArray(I, k3, even);
+        IntVector b3 = IntVector.fromArray(I, k3, odd);
+        int end = from + count;
+        for (int i = from; i < end; i += COUNT) {
+            FloatVector t = FloatVector.fromArray(F, places, i);
+            FloatVector rounded = t.add(Curve.ROUNDER);
+            FloatVector f = t.sub(rounded.sub(Curve.ROUNDER));
+            IntVector j = rounded.reinterpretAsInts();
+            FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
+            y = y.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
+            y.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats()).intoArray(places, i);
+        }
+    }
+
+    private void applyTwo(float[] x, int from, int end, float toScale, float toOffset) {
         IntVector a0 = IntVector.fromArray(I, k0, 0);
         IntVector b0 = IntVector.fromArray(I, k0, COUNT);
         IntVector a1 = IntVector.fromArray(I, k1, 0);
@@ -115,8 +154,8 @@ final class CurveTable {
         IntVector b2 = IntVector.fromArray(I, k2, COUNT);
         IntVector a3 = IntVector.fromArray(I, k3, 0);
         IntVector b3 = IntVector.fromArray(I, k3, COUNT);
-        FloatVector scale = FloatVector.broadcast(F, scale());
-        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector scale = FloatVector.broadcast(F, toScale);
+        FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
@@ -133,7 +172,7 @@ final class CurveTable {
         }
     }
 
-    private void applyFour(float[] x, int from, int end) {
+    private void applyFour(float[] x, int from, int end, float toScale, float toOffset) {
         IntVector a0 = IntVector.fromArray(I, k0, 0);
         IntVector b0 = IntVector.fromArray(I, k0, COUNT);
         IntVector c0 = IntVector.fromArray(I, k0, 2 * COUNT);
@@ -150,8 +189,8 @@ final class CurveTable {
         IntVector b3 = IntVector.fromArray(I, k3, COUNT);
         IntVector c3 = IntVector.fromArray(I, k3, 2 * COUNT);
         IntVector d3 = IntVector.fromArray(I, k3, 3 * COUNT);
-        FloatVector scale = FloatVector.broadcast(F, scale());
-        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector scale = FloatVector.broadcast(F, toScale);
+        FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
@@ -170,7 +209,7 @@ final class CurveTable {
     }
 
     /** Lifts of two stops and more need so many segments near black; looking them up in memory takes three times as long. */
-    private void applyEight(float[] x, int from, int end) {
+    private void applyEight(float[] x, int from, int end, float toScale, float toOffset) {
         IntVector p00 = IntVector.fromArray(I, k0, 0);
         IntVector p01 = IntVector.fromArray(I, k0, COUNT);
         IntVector p02 = IntVector.fromArray(I, k0, 2 * COUNT);
@@ -203,8 +242,8 @@ final class CurveTable {
         IntVector p35 = IntVector.fromArray(I, k3, 5 * COUNT);
         IntVector p36 = IntVector.fromArray(I, k3, 6 * COUNT);
         IntVector p37 = IntVector.fromArray(I, k3, 7 * COUNT);
-        FloatVector scale = FloatVector.broadcast(F, scale());
-        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector scale = FloatVector.broadcast(F, toScale);
+        FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
@@ -228,11 +267,11 @@ final class CurveTable {
         }
     }
 
-    private void applyInMemory(float[] x, int from, int end) {
+    private void applyInMemory(float[] x, int from, int end, float toScale, float toOffset) {
         float[] table = inMemory;
         int[] at = places;
-        FloatVector scale = FloatVector.broadcast(F, scale());
-        FloatVector offset = FloatVector.broadcast(F, offset());
+        FloatVector scale = FloatVector.broadcast(F, toScale);
+        FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());

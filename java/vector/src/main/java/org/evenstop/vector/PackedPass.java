@@ -86,7 +86,7 @@ final class PackedPass {
 
     /** False, with nothing written, when the block holds values to be replaced. */
     private boolean correctFloats(long from, long into, int count) {
-        boolean undone = runs.fusesChromaIn();
+        boolean undone = runs.strength == 1f && runs.fusesChromaIn();
         int largest = undone ? FloatPixels.spreadScaled(from, runs.rgb, BLOCK, count, runs.chromaIn, runs.wr, runs.wb)
             : FloatPixels.spread(from, runs.rgb, BLOCK, count);
         if (largest > FloatPixels.LARGEST) {

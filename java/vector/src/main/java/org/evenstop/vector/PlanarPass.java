@@ -40,6 +40,13 @@ final class PlanarPass {
     private float[] cb = {};
     private float[] cr = {};
     private float[] otherChroma = {};
+    // Of the block in hand.
+    private final float[] cbBetween = new float[BLOCK];
+    private final float[] crBetween = new float[BLOCK];
+    private final float[] factors = new float[BLOCK];
+    private final float[] scaledCb = new float[BLOCK];
+    private final float[] scaledCr = new float[BLOCK];
+    private final float[] lumaAtSites = new float[BLOCK];
     private final float[] atSites = new float[BLOCK];
     private final float[] blueLess = new float[BLOCK];
     private final float[] redLess = new float[BLOCK];
@@ -104,7 +111,7 @@ final class PlanarPass {
         chromaHeight = source.sampling().chromaHeight(source.height());
         crToRed = (float) source.standard().crDivisor();
         cbToBlue = (float) source.standard().cbDivisor();
-        loops.set(source.standard());
+        loops.set(source.standard(), runs.changesTone ? runs.tone.scale() : 1f, runs.changesTone ? runs.tone.offset() : 0f);
         boolean eightBit = source.depth() == CodeDepth.BITS8;
         if (source.width() > stagedWidth || eightBit != stagedEightBit) {
             stagedWidth = source.width();
@@ -136,7 +143,13 @@ final class PlanarPass {
         directChroma(cbOut, crOut, chromaAt, width);
         for (int x = 0; x < width; x += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(width - x));
-            correct(even, PAD + x, PAD + x, count);
+            loops.beginBlock();
+            toTone(even, PAD + x, cb, cr, PAD + x, 0, count);
+            correctChroma(count);
+            if (runs.strength != 1f) {
+                PlanarLoops.mix(atSites, 0, even, PAD + x, 1f, runs.strength, count);
+                mixChroma(PAD + x, count);
+            }
             lumaCodes.put(atSites, 0, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(),
                 direct ? lumaOut : lumaCodes.stage(), direct ? lumaAt : 0, x);
             putChroma(count, x);
@@ -162,9 +175,18 @@ final class PlanarPass {
         long rowAt = direct ? lumaAt : 0;
         for (int c = 0; c < chromaWidth; c += BLOCK / 2) {
             int count = Math.min(BLOCK / 2, Lanes.roundedUp(chromaWidth - c));
-            toRgb(even, PAD + c, PAD + c, PAD + c - 1, cosited ? 0f : 0.25f, 0, count);
-            toRgb(odd, PAD + c, PAD + c, PAD + c + 1, cosited ? 0.5f : 0.25f, count, count);
+            loops.beginBlock();
+            if (cosited) {
+                toTone(even, PAD + c, cb, cr, PAD + c, 0, count);
+            } else {
+                toToneBetween(even, PAD + c, PAD + c - 1, 0.25f, 0, count);
+            }
+            toToneBetween(odd, PAD + c, PAD + c + 1, cosited ? 0.5f : 0.25f, count, count);
             correctLuma(2 * count);
+            if (runs.strength != 1f) {
+                PlanarLoops.mix(atSites, 0, even, PAD + c, 1f, runs.strength, count);
+                PlanarLoops.mix(atSites, count, odd, PAD + c, 1f, runs.strength, count);
+            }
             lumaCodes.putPairs(atSites, 0, count, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(),
                 frame.highestCode(), memory, rowAt, 2 * c);
         }
@@ -189,11 +211,16 @@ final class PlanarPass {
         for (int c = 0; c < chromaWidth; c += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(chromaWidth - c));
             if (frame.chromaCosited()) {
-                cositedLuma(even, odd, PAD + c, atSites, count);
+                cositedLuma(even, odd, PAD + c, lumaAtSites, count);
             } else {
-                centredLuma(even, odd, PAD + c, atSites, count);
+                centredLuma(even, odd, PAD + c, lumaAtSites, count);
             }
-            correct(atSites, 0, PAD + c, count);
+            loops.beginBlock();
+            toTone(lumaAtSites, 0, cb, cr, PAD + c, 0, count);
+            correctChroma(count);
+            if (runs.strength != 1f) {
+                mixChroma(PAD + c, count);
+            }
             putChroma(count, c);
         }
         finishChroma(cbOut, crOut, chromaAt, chromaWidth);
@@ -243,51 +270,71 @@ final class PlanarPass {
         average(odd, aboveOdd, otherOdd, PAD, PAD + chromaWidth);
     }
 
-    /** To runs, with chroma undone where that is fused. */
-    private void toRgb(float[] luma, int lumaAt, int site, int neighbour, float share, int run, int count) {
-        if (runs.fusesChromaIn()) {
-            loops.toRgbScaled(luma, lumaAt, cb, cr, site, neighbour, share, runs.rgb, run, count, runs.chromaIn);
+    /** To runs from {@code run} on, chroma undone. */
+    private void toTone(float[] luma, int lumaAt, float[] cb, float[] cr, int site, int run, int count) {
+        if (!runs.changesChromaIn) {
+            loops.toTone(luma, lumaAt, cb, cr, site, runs.rgb, run, count);
+        } else if (runs.fusesChromaIn()) {
+            loops.toToneScaled(luma, lumaAt, cb, cr, site, runs.rgb, run, count, runs.chromaIn);
         } else {
-            loops.toRgb(luma, lumaAt, cb, cr, site, neighbour, share, runs.rgb, run, count);
+            System.arraycopy(luma, lumaAt, factors, 0, count);
+            runs.chromaIn.apply(factors, 0, count);
+            PlanarLoops.multiply(cb, site, factors, scaledCb, count);
+            PlanarLoops.multiply(cr, site, factors, scaledCr, count);
+            loops.toTone(luma, lumaAt, scaledCb, scaledCr, 0, runs.rgb, run, count);
         }
     }
 
-    /** From runs to the luma of the result; chromaOut leaves luma as it is and is left out. */
+    /** The same with chroma a share of the way from its sites to their neighbours'. */
+    private void toToneBetween(float[] luma, int at, int neighbour, float share, int run, int count) {
+        PlanarLoops.between(cb, at, neighbour, share, cbBetween, 0, count);
+        PlanarLoops.between(cr, at, neighbour, share, crBetween, 0, count);
+        toTone(luma, at, cbBetween, crBetween, 0, run, count);
+    }
+
+    /** From runs to the luma of the result; redoing chroma leaves luma as it is. */
     private void correctLuma(int count) {
-        if (runs.strength != 1f) {
-            runs.correct(count);
-            loops.lumaOf(runs.rgb, count, atSites);
-            return;
-        }
-        if (!runs.fusesChromaIn()) {
-            runs.undoChroma(count);
-        }
-        if (runs.changesTone && runs.tone.fitsTwo()) {
-            loops.lumaOfToned(runs.rgb, count, runs.tone, atSites);
+        int register = runs.changesTone ? loops.registerOf(runs.tone) : -1;
+        if (register >= 0) {
+            loops.lumaOfToned(runs.rgb, count, runs.tone, register, atSites);
         } else {
-            runs.applyTone(count);
+            applyTone(count, register);
             loops.lumaOf(runs.rgb, count, atSites);
         }
     }
 
-    /** Luma and chroma at the same sites to those of the result, in atSites, blueLess and redLess. */
-    private void correct(float[] luma, int lumaAt, int site, int count) {
-        toRgb(luma, lumaAt, site, site, 0f, 0, count);
-        if (runs.strength != 1f) {
-            runs.correct(count);
-            loops.differencesOf(runs.rgb, count, atSites, blueLess, redLess);
-            return;
-        }
-        if (!runs.fusesChromaIn()) {
-            runs.undoChroma(count);
-        }
-        runs.applyTone(count);
+    /** From runs to the luma of the result, and how far B and R lie above it, in atSites, blueLess and redLess. */
+    private void correctChroma(int count) {
+        applyTone(count, runs.changesTone ? loops.registerOf(runs.tone) : -1);
         if (runs.fusesChromaOut()) {
             loops.differencesOfScaled(runs.rgb, count, runs.chromaOut, atSites, blueLess, redLess);
-        } else {
-            runs.redoChroma(count);
-            loops.differencesOf(runs.rgb, count, atSites, blueLess, redLess);
+            return;
         }
+        loops.differencesOf(runs.rgb, count, atSites, blueLess, redLess);
+        if (runs.changesChromaOut) {
+            System.arraycopy(atSites, 0, factors, 0, count);
+            runs.chromaOut.apply(factors, 0, count);
+            PlanarLoops.multiply(blueLess, 0, factors, blueLess, count);
+            PlanarLoops.multiply(redLess, 0, factors, redLess, count);
+        }
+    }
+
+    private void applyTone(int count, int register) {
+        if (!runs.changesTone) {
+            return;
+        }
+        for (int run = 0; run < 3 * BLOCK; run += BLOCK) {
+            if (register >= 0) {
+                runs.tone.applyWithin(runs.rgb, run, count, register);
+            } else {
+                runs.tone.applyAtPlaces(runs.rgb, run, count);
+            }
+        }
+    }
+
+    private void mixChroma(int site, int count) {
+        PlanarLoops.mix(blueLess, 0, cb, site, cbToBlue, runs.strength, count);
+        PlanarLoops.mix(redLess, 0, cr, site, crToRed, runs.strength, count);
     }
 
     /** Where a row of chroma is put. */

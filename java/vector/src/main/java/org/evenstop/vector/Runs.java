@@ -81,14 +81,14 @@ final class Runs {
         }
     }
 
-    /** True where undoing chroma is at full strength and a loop that does more can hold its curve. */
+    /** True where chroma is undone and a loop that does more can hold its curve. */
     boolean fusesChromaIn() {
-        return strength == 1f && changesChromaIn && chromaIn.fitsTwo() && chromaIn.isFlatEnded();
+        return changesChromaIn && chromaIn.fitsTwo() && chromaIn.isFlatEnded();
     }
 
     /** The same of redoing chroma. */
     boolean fusesChromaOut() {
-        return strength == 1f && changesChromaOut && chromaOut.fitsTwo() && chromaOut.isFlatEnded();
+        return changesChromaOut && chromaOut.fitsTwo() && chromaOut.isFlatEnded();
     }
 
     void undoChroma(int count) {

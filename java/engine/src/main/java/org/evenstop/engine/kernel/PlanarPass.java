@@ -2,10 +2,13 @@
 package org.evenstop.engine.kernel;
 
 import java.nio.ByteBuffer;
+import java.util.Arrays;
+import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.curve.Fused;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.level.CodeDepth;
+import org.evenstop.engine.solve.Correction;
 
 /**
  * The scalar correction of a planar Y'CbCr frame, without a detour over an RGB picture.
@@ -13,14 +16,29 @@ import org.evenstop.engine.level.CodeDepth;
  * <p>Luma is corrected at every luma sample with chroma interpolated to it; chroma is corrected at its own sites with luma
  * averaged to them. So chroma is never resampled: what a correction leaves alone stays as it was, and nothing is blurred.
  * At 4:4:4 both are the same pixel and the result is that of a packed frame.
+ *
+ * <p>Luma and chroma are at hand, so the factors of chroma multiply chroma, and a strength below 1 mixes luma and chroma: within the rounding of
+ * a float what the model does to R, G and B.
  */
 final class PlanarPass {
-    private final ScalarKernel.Block block;
-    private final float[] lumas = new float[ScalarKernel.BLOCK];
+    private final float[] luma = new float[ScalarKernel.BLOCK];
+    private final float[] cb = new float[ScalarKernel.BLOCK];
+    private final float[] cr = new float[ScalarKernel.BLOCK];
+    private final float[] r = new float[ScalarKernel.BLOCK];
+    private final float[] g = new float[ScalarKernel.BLOCK];
+    private final float[] b = new float[ScalarKernel.BLOCK];
+    private final float[] corrected = new float[ScalarKernel.BLOCK];
+    private final float[] factors = new float[ScalarKernel.BLOCK];
     private final float[] codes = new float[ScalarKernel.BLOCK];
     private PlanarFrame source;
     private PlanarFrame destination;
-    private boolean copyOnly;
+    private Curve chromaIn;
+    private Curve tone;
+    private Curve chromaOut;
+    private boolean changesChromaIn;
+    private boolean changesTone;
+    private boolean changesChromaOut;
+    private float strength;
     private int chromaWidth;
     private int chromaHeight;
     private float black;
@@ -40,17 +58,20 @@ final class PlanarPass {
     private float[] otherRow = {};
     private float[] aboveRow = {};
 
-    PlanarPass(ScalarKernel.Block block) {
-        this.block = block;
-    }
-
-    void run(PlanarFrame source, PlanarFrame destination, boolean copyOnly, int rowFrom, int rowTo) {
+    void run(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         this.source = source;
         this.destination = destination;
-        this.copyOnly = copyOnly;
+        this.strength = strength;
+        chromaIn = correction.chromaIn();
+        tone = correction.tone();
+        chromaOut = correction.chromaOut();
+        changesChromaIn = !chromaIn.isConstant(1);
+        changesTone = !tone.isIdentity();
+        changesChromaOut = !chromaOut.isConstant(1);
+        boolean isCopy = strength == 0f || correction.isIdentity();
         try {
             prepare();
-            run(rowFrom, rowTo);
+            run(rowFrom, rowTo, isCopy);
         } finally {
             // This pass outlives the frames.
             this.source = null;
@@ -81,12 +102,12 @@ final class PlanarPass {
         }
     }
 
-    private void run(int rowFrom, int rowTo) {
+    private void run(int rowFrom, int rowTo, boolean isCopy) {
         int shift = source.sampling().shiftY();
         int mask = (1 << shift) - 1;
         for (int row = rowFrom; row < rowTo; row++) {
             boolean withChroma = (row & mask) == 0;
-            if (copyOnly) {
+            if (isCopy) {
                 copyRow(source.luma(), destination.luma(), source.lumaStride(), destination.lumaStride(), row, source.width());
                 if (withChroma) {
                     copyRow(source.cb(), destination.cb(), source.chromaStride(), destination.chromaStride(), row >> shift, chromaWidth);
@@ -113,10 +134,10 @@ final class PlanarPass {
         source.readCr(row, crRow);
         for (int x = 0; x < source.width(); x += ScalarKernel.BLOCK) {
             int n = Math.min(ScalarKernel.BLOCK, source.width() - x);
-            for (int i = 0; i < n; i++) {
-                toRgb(i, lumaRow[x + i], cbRow[x + i], crRow[x + i]);
-            }
-            block.correct(n);
+            System.arraycopy(lumaRow, x, luma, 0, n);
+            System.arraycopy(cbRow, x, cb, 0, n);
+            System.arraycopy(crRow, x, cr, 0, n);
+            correctTone(n);
             storeLuma(x, n, row);
             storeChroma(x, n, row);
         }
@@ -129,20 +150,23 @@ final class PlanarPass {
         int last = chromaWidth - 1;
         for (int x = 0; x < source.width(); x += ScalarKernel.BLOCK) {
             int n = Math.min(ScalarKernel.BLOCK, source.width() - x);
+            System.arraycopy(lumaRow, x, luma, 0, n);
             // Blocks begin on even columns.
             for (int i = 0; i < n; i += 2) {
                 int own = x + i >> 1;
                 int left = own > 0 ? own - 1 : 0;
                 float share = cosited ? 0f : 0.25f;
-                toRgb(i, lumaRow[x + i], between(cbRow, own, left, share), between(crRow, own, left, share));
+                cb[i] = between(cbRow, own, left, share);
+                cr[i] = between(crRow, own, left, share);
             }
             for (int i = 1; i < n; i += 2) {
                 int own = x + i >> 1;
                 int right = own < last ? own + 1 : last;
                 float share = cosited ? 0.5f : 0.25f;
-                toRgb(i, lumaRow[x + i], between(cbRow, own, right, share), between(crRow, own, right, share));
+                cb[i] = between(cbRow, own, right, share);
+                cr[i] = between(crRow, own, right, share);
             }
-            block.correctLumaOnly(n);
+            correctTone(n);
             storeLuma(x, n, row);
         }
     }
@@ -189,10 +213,11 @@ final class PlanarPass {
             for (int i = 0; i < n; i++) {
                 int x = 2 * (c + i);
                 float right = lumaRow[x < last ? x + 1 : last];
-                float y = cosited ? 0.5f * lumaRow[x] + 0.25f * (lumaRow[x > 0 ? x - 1 : 0] + right) : 0.5f * (lumaRow[x] + right);
-                toRgb(i, y, cbRow[c + i], crRow[c + i]);
+                luma[i] = cosited ? 0.5f * lumaRow[x] + 0.25f * (lumaRow[x > 0 ? x - 1 : 0] + right) : 0.5f * (lumaRow[x] + right);
             }
-            block.correct(n);
+            System.arraycopy(cbRow, c, cb, 0, n);
+            System.arraycopy(crRow, c, cr, 0, n);
+            correctTone(n);
             storeChroma(c, n, chromaRow);
         }
     }
@@ -217,41 +242,67 @@ final class PlanarPass {
         }
     }
 
-    private void toRgb(int i, float y, float cb, float cr) {
-        block.r[i] = Fused.multiplyAdd(crToRed, cr, y);
-        block.g[i] = Fused.multiplyAdd(-cbToGreen, cb, Fused.multiplyAdd(-crToGreen, cr, y));
-        block.b[i] = Fused.multiplyAdd(cbToBlue, cb, y);
-    }
-
-    private float luma(int i) {
-        return Fused.multiplyAdd(wb, block.b[i], Fused.multiplyAdd(wg, block.g[i], wr * block.r[i]));
+    /** From luma and chroma to what undoing chroma and tone make of R, G and B, and the luma of that, which redoing chroma leaves as it is. */
+    private void correctTone(int n) {
+        if (changesChromaIn) {
+            System.arraycopy(luma, 0, factors, 0, n);
+            chromaIn.apply(factors, n);
+        } else {
+            Arrays.fill(factors, 0, n, 1f);
+        }
+        for (int i = 0; i < n; i++) {
+            float blue = factors[i] * cb[i];
+            float red = factors[i] * cr[i];
+            r[i] = Fused.multiplyAdd(crToRed, red, luma[i]);
+            g[i] = Fused.multiplyAdd(-cbToGreen, blue, Fused.multiplyAdd(-crToGreen, red, luma[i]));
+            b[i] = Fused.multiplyAdd(cbToBlue, blue, luma[i]);
+        }
+        if (changesTone) {
+            tone.apply(r, n);
+            tone.apply(g, n);
+            tone.apply(b, n);
+        }
+        for (int i = 0; i < n; i++) {
+            corrected[i] = Fused.multiplyAdd(wb, b[i], Fused.multiplyAdd(wg, g[i], wr * r[i]));
+        }
     }
 
     private void storeLuma(int x, int n, int row) {
-        float[] y = codes;
         float perLevel = 1f / perLumaCode;
         float zero = black + 0.5f;
         for (int i = 0; i < n; i++) {
-            y[i] = Fused.multiplyAdd(luma(i), perLevel, zero);
+            float level = strength == 1f ? corrected[i] : Fused.multiplyAdd(strength, corrected[i] - luma[i], luma[i]);
+            codes[i] = Fused.multiplyAdd(level, perLevel, zero);
         }
         write(destination.luma(), row * destination.lumaStride(), x, n);
     }
 
     private void storeChroma(int column, int n, int row) {
-        float[] y = lumas;
-        float perBlue = 1f / (cbToBlue * perChromaCode);
-        float perRed = 1f / (crToRed * perChromaCode);
-        float zero = achromatic + 0.5f;
+        if (changesChromaOut) {
+            System.arraycopy(corrected, 0, factors, 0, n);
+            chromaOut.apply(factors, n);
+        } else {
+            Arrays.fill(factors, 0, n, 1f);
+        }
         int offset = row * destination.chromaStride();
-        for (int i = 0; i < n; i++) {
-            y[i] = luma(i);
-            codes[i] = Fused.multiplyAdd(block.b[i] - y[i], perBlue, zero);
-        }
+        chromaCodes(b, cb, cbToBlue, n);
         write(destination.cb(), offset, column, n);
-        for (int i = 0; i < n; i++) {
-            codes[i] = Fused.multiplyAdd(block.r[i] - y[i], perRed, zero);
-        }
+        chromaCodes(r, cr, crToRed, n);
         write(destination.cr(), offset, column, n);
+    }
+
+    /** @param toPrimary what chroma is multiplied by to say how far the primary lies above luma */
+    private void chromaCodes(float[] primary, float[] chroma, float toPrimary, int n) {
+        float perDifference = 1f / (toPrimary * perChromaCode);
+        float zero = achromatic + 0.5f;
+        for (int i = 0; i < n; i++) {
+            float difference = factors[i] * (primary[i] - corrected[i]);
+            if (strength != 1f) {
+                float own = toPrimary * chroma[i];
+                difference = Fused.multiplyAdd(strength, difference - own, own);
+            }
+            codes[i] = Fused.multiplyAdd(difference, perDifference, zero);
+        }
     }
 
     /** Writes the first n codes, to which a half was added, rounded and held within what may be encoded. */

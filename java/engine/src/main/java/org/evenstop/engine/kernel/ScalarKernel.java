@@ -21,6 +21,7 @@ public final class ScalarKernel implements CorrectionKernel {
     static final int BLOCK = 512;
     /** Premultiplied pixels with less alpha than this pass unchanged: dividing by it would amplify rounding without end. */
     public static final float SMALLEST_ALPHA = 1f / 65536;
+    private static final ThreadLocal<PlanarPass> PLANAR_OF_THREAD = ThreadLocal.withInitial(PlanarPass::new);
 
     @Override
     public String name() {
@@ -55,8 +56,7 @@ public final class ScalarKernel implements CorrectionKernel {
     public void apply(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         requireBand(source, destination, rowFrom, rowTo);
         Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
-        boolean copyOnly = strength == 0f || correction.isIdentity();
-        Block.ofThread(matched, strength).planar.run(source, destination, copyOnly, rowFrom, rowTo);
+        PLANAR_OF_THREAD.get().run(source, destination, rowFrom, rowTo, matched, strength);
     }
 
     /** Refuses frames of different shapes, rows that are not theirs and a read-only destination, with an IllegalArgumentException that says which. */
@@ -109,9 +109,9 @@ public final class ScalarKernel implements CorrectionKernel {
     static final class Block {
         private static final ThreadLocal<Block> OF_THREAD = ThreadLocal.withInitial(Block::new);
 
-        final float[] r = new float[BLOCK];
-        final float[] g = new float[BLOCK];
-        final float[] b = new float[BLOCK];
+        private final float[] r = new float[BLOCK];
+        private final float[] g = new float[BLOCK];
+        private final float[] b = new float[BLOCK];
         private final float[] a = new float[BLOCK];
         private final float[] luma = new float[BLOCK];
         private final float[] factors = new float[BLOCK];
@@ -119,7 +119,6 @@ public final class ScalarKernel implements CorrectionKernel {
         private final float[] keptR = new float[BLOCK];
         private final float[] keptG = new float[BLOCK];
         private final float[] keptB = new float[BLOCK];
-        private final PlanarPass planar = new PlanarPass(this);
         private Curve chromaIn;
         private Curve tone;
         private Curve chromaOut;
@@ -276,23 +275,7 @@ public final class ScalarKernel implements CorrectionKernel {
             }
         }
 
-        /** As {@link #correct} where only the luma of the result is used: chromaOut leaves luma as it is and is left out. */
-        void correctLumaOnly(int n) {
-            if (strength == 1f) {
-                correctTone(n);
-            } else {
-                correct(n);
-            }
-        }
-
         private void correctFully(int n) {
-            correctTone(n);
-            if (changesChromaOut) {
-                scaleChroma(chromaOut, n);
-            }
-        }
-
-        private void correctTone(int n) {
             if (changesChromaIn) {
                 scaleChroma(chromaIn, n);
             }
@@ -300,6 +283,9 @@ public final class ScalarKernel implements CorrectionKernel {
                 tone.apply(r, n);
                 tone.apply(g, n);
                 tone.apply(b, n);
+            }
+            if (changesChromaOut) {
+                scaleChroma(chromaOut, n);
             }
         }
 
