@@ -44,23 +44,31 @@ final class Codes {
         stage = Arena.ofAuto().allocate(2L * Lanes.roundedUp(width) + 8L * COUNT, 64);
     }
 
-    /** Every sample: {@code into[at + x] = (code - zero) * perCode}. */
-    void read(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, float[] into, int at) {
+    /** Every sample: {@code (code - zero) * perCode}. */
+    void read(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, long into) {
         long first = at(plane, rowOffset, samples, Lanes.roundedUp(samples));
         if (eightBit) {
-            bytes(first, samples, zero, perCode, into, at);
+            bytes(first, samples, zero, perCode, into);
         } else {
-            shorts(first, samples, zero, perCode, into, at);
+            shorts(first, samples, zero, perCode, into);
         }
     }
 
     /** Even and odd columns apart; what stands for the missing last odd column of an odd width is no level. */
-    void readPairs(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    void readPairs(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, long even, long odd) {
         long first = at(plane, rowOffset, samples, 2 * Lanes.roundedUp((samples + 1) / 2));
         if (eightBit) {
-            bytePairs(first, samples, zero, perCode, even, odd, at);
+            bytePairs(first, samples, zero, perCode, even, odd);
         } else {
-            shortPairs(first, samples, zero, perCode, even, odd, at);
+            shortPairs(first, samples, zero, perCode, even, odd);
+        }
+    }
+
+    /** Asks memory for a row that is read soon. Bytes are few, and rows of them are often read again at once: they are not asked for. */
+    void touch(MemorySegment plane, long rowOffset, int samples) {
+        if (!eightBit && plane.isNative()) {
+            long bytes = (long) samples * bytesPerCode;
+            Memory.touched(Memory.at(plane, rowOffset, bytes), bytes);
         }
     }
 
@@ -68,9 +76,7 @@ final class Codes {
     private long at(MemorySegment plane, long rowOffset, int samples, int whole) {
         long bytes = (long) whole * bytesPerCode;
         if (plane.isNative() && rowOffset + bytes <= plane.byteSize()) {
-            long first = Memory.at(plane, rowOffset, bytes);
-            // Bytes are few, and rows of them are often read again at once.
-            return eightBit ? first : Memory.touched(first, bytes);
+            return Memory.at(plane, rowOffset, bytes);
         }
         MemorySegment.copy(plane, rowOffset, stage, 0, (long) samples * bytesPerCode);
         return Memory.at(stage, 0, bytes);
@@ -101,95 +107,95 @@ final class Codes {
      * @param rowAt  byte of {@code memory} at which the row begins
      * @param column of the first level
      */
-    void put(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt, int column) {
+    void put(long levels, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt, int column) {
         long to = Memory.at(memory, rowAt + (long) column * bytesPerCode, (long) count * bytesPerCode);
         if (eightBit) {
-            putBytes(levels, from, count, perLevel, zero, lowest, highest, to);
+            putBytes(levels, count, perLevel, zero, lowest, highest, to);
         } else {
-            putShorts(levels, from, count, perLevel, zero, lowest, highest, to);
+            putShorts(levels, count, perLevel, zero, lowest, highest, to);
         }
     }
 
     /** As {@link #put} for columns that were taken apart; {@code column} is even. */
-    void putPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt,
+    void putPairs(long even, long odd, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt,
                   int column) {
         long to = Memory.at(memory, rowAt + (long) column * bytesPerCode, 2L * count * bytesPerCode);
         if (eightBit) {
-            putBytePairs(levels, even, odd, count, perLevel, zero, lowest, highest, to);
+            putBytePairs(even, odd, count, perLevel, zero, lowest, highest, to);
         } else {
-            putShortPairs(levels, even, odd, count, perLevel, zero, lowest, highest, to);
+            putShortPairs(even, odd, count, perLevel, zero, lowest, highest, to);
         }
     }
 
-    private static void bytes(long first, int samples, int zero, float perCode, float[] into, int at) {
+    private static void bytes(long first, int samples, int zero, float perCode, long into) {
         for (int i = 0; i < samples; i += COUNT) {
             IntVector code = (IntVector) ByteVector.fromMemorySegment(B, NATIVE, first + i, ORDER).convertShape(ZERO_EXTEND_B2I, I, 0);
-            ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, at + i);
+            ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
-    private static void shorts(long first, int samples, int zero, float perCode, float[] into, int at) {
+    private static void shorts(long first, int samples, int zero, float perCode, long into) {
         for (int i = 0; i < samples; i += COUNT) {
             IntVector code = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
-            ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(into, at + i);
+            ((FloatVector) code.sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
-    private static void bytePairs(long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    private static void bytePairs(long first, int samples, int zero, float perCode, long even, long odd) {
         for (int i = 0; 2 * i < samples; i += COUNT) {
             IntVector pair = (IntVector) ShortVector.fromMemorySegment(S, NATIVE, first + 2L * i, ORDER).convertShape(ZERO_EXTEND_S2I, I, 0);
-            ((FloatVector) pair.and(0xff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(even, at + i);
-            ((FloatVector) pair.lanewise(LSHR, 8).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(odd, at + i);
+            ((FloatVector) pair.and(0xff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoMemorySegment(NATIVE, even + 4L * i, ORDER);
+            ((FloatVector) pair.lanewise(LSHR, 8).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoMemorySegment(NATIVE, odd + 4L * i, ORDER);
         }
     }
 
-    private static void shortPairs(long first, int samples, int zero, float perCode, float[] even, float[] odd, int at) {
+    private static void shortPairs(long first, int samples, int zero, float perCode, long even, long odd) {
         for (int i = 0; 2 * i < samples; i += COUNT) {
             IntVector pair = IntVector.fromMemorySegment(I, NATIVE, first + 4L * i, ORDER);
-            ((FloatVector) pair.and(0xffff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(even, at + i);
-            ((FloatVector) pair.lanewise(LSHR, 16).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoArray(odd, at + i);
+            ((FloatVector) pair.and(0xffff).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoMemorySegment(NATIVE, even + 4L * i, ORDER);
+            ((FloatVector) pair.lanewise(LSHR, 16).sub(zero).convertShape(I2F, F, 0)).mul(perCode).intoMemorySegment(NATIVE, odd + 4L * i, ORDER);
         }
     }
 
-    private static void putBytes(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, long to) {
+    private static void putBytes(long levels, int count, float perLevel, float zero, int lowest, int highest, long to) {
         FloatVector scale = FloatVector.broadcast(F, perLevel);
         FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector code = FloatVector.fromArray(F, levels, from + i).fma(scale, offset);
+            FloatVector code = FloatVector.fromMemorySegment(F, NATIVE, levels + 4L * i, ORDER).fma(scale, offset);
             ((ByteVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2B, B, 0))
                 .intoMemorySegment(NATIVE, to + i, ORDER);
         }
     }
 
-    private static void putShorts(float[] levels, int from, int count, float perLevel, float zero, int lowest, int highest, long to) {
+    private static void putShorts(long levels, int count, float perLevel, float zero, int lowest, int highest, long to) {
         FloatVector scale = FloatVector.broadcast(F, perLevel);
         FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector code = FloatVector.fromArray(F, levels, from + i).fma(scale, offset);
+            FloatVector code = FloatVector.fromMemorySegment(F, NATIVE, levels + 4L * i, ORDER).fma(scale, offset);
             ((ShortVector) ((IntVector) code.convertShape(F2I, I, 0)).max(lowest).min(highest).convertShape(I2S, S, 0))
                 .intoMemorySegment(NATIVE, to + 2L * i, ORDER);
         }
     }
 
-    private static void putBytePairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
+    private static void putBytePairs(long even, long odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
         FloatVector scale = FloatVector.broadcast(F, perLevel);
         FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).fma(scale, offset)
+            IntVector low = ((IntVector) FloatVector.fromMemorySegment(F, NATIVE, even + 4L * i, ORDER).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).fma(scale, offset)
+            IntVector high = ((IntVector) FloatVector.fromMemorySegment(F, NATIVE, odd + 4L * i, ORDER).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             ((ShortVector) low.or(high.lanewise(LSHL, 8)).convertShape(I2S, S, 0)).intoMemorySegment(NATIVE, to + 2L * i, ORDER);
         }
     }
 
-    private static void putShortPairs(float[] levels, int even, int odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
+    private static void putShortPairs(long even, long odd, int count, float perLevel, float zero, int lowest, int highest, long to) {
         FloatVector scale = FloatVector.broadcast(F, perLevel);
         FloatVector offset = FloatVector.broadcast(F, zero + 0.5f);
         for (int i = 0; i < count; i += COUNT) {
-            IntVector low = ((IntVector) FloatVector.fromArray(F, levels, even + i).fma(scale, offset)
+            IntVector low = ((IntVector) FloatVector.fromMemorySegment(F, NATIVE, even + 4L * i, ORDER).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
-            IntVector high = ((IntVector) FloatVector.fromArray(F, levels, odd + i).fma(scale, offset)
+            IntVector high = ((IntVector) FloatVector.fromMemorySegment(F, NATIVE, odd + 4L * i, ORDER).fma(scale, offset)
                 .convertShape(F2I, I, 0)).max(lowest).min(highest);
             low.or(high.lanewise(LSHL, 16)).intoMemorySegment(NATIVE, to + 4L * i, ORDER);
         }

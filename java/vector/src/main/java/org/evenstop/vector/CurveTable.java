@@ -8,7 +8,10 @@ import static jdk.incubator.vector.VectorOperators.UMIN;
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
+import static org.evenstop.vector.Lanes.ORDER;
+import static org.evenstop.vector.Memory.NATIVE;
 
+import java.lang.foreign.ValueLayout;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
 import jdk.incubator.vector.VectorMask;
@@ -34,11 +37,12 @@ final class CurveTable {
     /** The most segments, in whole registers, and one register more. */
     private static final int REGISTERED = Lanes.roundedUp(Curve.MAX_SEGMENTS) + COUNT;
 
-    /** Coefficients by power, as the bits of floats; unused segments hold what was there before. */
-    final int[] k0 = new int[REGISTERED];
-    final int[] k1 = new int[REGISTERED];
-    final int[] k2 = new int[REGISTERED];
-    final int[] k3 = new int[REGISTERED];
+    private final Scratch scratch = new Scratch();
+    /** Coefficients by power; unused segments hold what was there before. */
+    final long k0 = scratch.floats(REGISTERED);
+    final long k1 = scratch.floats(REGISTERED);
+    final long k2 = scratch.floats(REGISTERED);
+    final long k3 = scratch.floats(REGISTERED);
     private final float[] ofPower = new float[Curve.MAX_SEGMENTS];
     private final float[] inMemory = new float[4 * Curve.MAX_SEGMENTS];
     private final int[] places = new int[COUNT];
@@ -56,10 +60,10 @@ final class CurveTable {
         lay(3, k3);
     }
 
-    private void lay(int power, int[] registers) {
+    private void lay(int power, long registers) {
         curve.copyCoefficients(power, ofPower);
         for (int i = 0; i < curve.segmentCount(); i++) {
-            registers[i] = Float.floatToRawIntBits(ofPower[i]);
+            NATIVE.set(ValueLayout.JAVA_FLOAT, registers + 4L * i, ofPower[i]);
             inMemory[4 * i + power] = ofPower[i];
         }
     }
@@ -99,68 +103,67 @@ final class CurveTable {
         return Float.floatToRawIntBits(place + Curve.ROUNDER) & SEGMENT_BITS;
     }
 
-    /** Replaces levels {@code x[from]} to {@code x[from + count - 1]}, all finite; count is a multiple of the lanes. */
-    void apply(float[] x, int from, int count) {
-        apply(x, from, from + count, scale(), offset());
+    /** Replaces levels, all finite; count is a multiple of the lanes. */
+    void apply(long x, int count) {
+        apply(x, count, scale(), offset());
     }
 
     /** As {@link #apply} for levels that are given as their places among the segments. */
-    void applyAtPlaces(float[] places, int from, int count) {
-        apply(places, from, from + count, 1f, 0f);
+    void applyAtPlaces(long places, int count) {
+        apply(places, count, 1f, 0f);
     }
 
-    private void apply(float[] x, int from, int end, float scale, float offset) {
+    private void apply(long x, int count, float scale, float offset) {
         if (fitsTwo()) {
-            applyTwo(x, from, end, scale, offset);
+            applyTwo(x, count, scale, offset);
         } else if (curve.segmentCount() <= 4 * COUNT) {
-            applyFour(x, from, end, scale, offset);
+            applyFour(x, count, scale, offset);
         } else if (curve.segmentCount() <= 8 * COUNT) {
-            applyEight(x, from, end, scale, offset);
+            applyEight(x, count, scale, offset);
         } else {
-            applyInMemory(x, from, end, scale, offset);
+            applyInMemory(x, count, scale, offset);
         }
     }
 
     /** Replaces places that lie within two neighbouring registers. */
-    void applyWithin(float[] places, int from, int count, int register) {
-        int even = COUNT * (register + 1 & ~1);
-        int odd = COUNT * (register | 1);
-        IntVector a0 = IntVector.fromArray(I, k0, even);
-        IntVector b0 = IntVector.fromArray(I, k0, odd);
-        IntVector a1 = IntVector.fromArray(I, k1, even);
-        IntVector b1 = IntVector.fromArray(I, k1, odd);
-        IntVector a2 = IntVector.fromArray(I, k2, even);
-        IntVector b2 = IntVector.fromArray(I, k2, odd);
-        IntVector a3 = IntVector.fromArray(I, k3, even);
-        IntVector b3 = IntVector.fromArray(I, k3, odd);
-        int end = from + count;
-        for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, places, i);
+    void applyWithin(long places, int count, int register) {
+        long even = 4L * COUNT * (register + 1 & ~1);
+        long odd = 4L * COUNT * (register | 1);
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, k0 + even, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, k0 + odd, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, k1 + even, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, k1 + odd, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, k2 + even, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, k2 + odd, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, k3 + even, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, k3 + odd, ORDER);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector t = FloatVector.fromMemorySegment(F, NATIVE, places + 4L * i, ORDER);
             FloatVector rounded = t.add(Curve.ROUNDER);
             FloatVector f = t.sub(rounded.sub(Curve.ROUNDER));
             IntVector j = rounded.reinterpretAsInts();
             FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
-            y.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats()).intoArray(places, i);
+            y.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats()).intoMemorySegment(NATIVE, places + 4L * i, ORDER);
         }
     }
 
-    private void applyTwo(float[] x, int from, int end, float toScale, float toOffset) {
-        IntVector a0 = IntVector.fromArray(I, k0, 0);
-        IntVector b0 = IntVector.fromArray(I, k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, k1, 0);
-        IntVector b1 = IntVector.fromArray(I, k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, k2, 0);
-        IntVector b2 = IntVector.fromArray(I, k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, k3, 0);
-        IntVector b3 = IntVector.fromArray(I, k3, COUNT);
+    private void applyTwo(long x, int count, float toScale, float toOffset) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * COUNT, ORDER);
         FloatVector scale = FloatVector.broadcast(F, toScale);
         FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
-        for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector t = FloatVector.fromMemorySegment(F, NATIVE, x + 4L * i, ORDER).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
@@ -168,34 +171,34 @@ final class CurveTable {
             FloatVector y = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
-            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoMemorySegment(NATIVE, x + 4L * i, ORDER);
         }
     }
 
-    private void applyFour(float[] x, int from, int end, float toScale, float toOffset) {
-        IntVector a0 = IntVector.fromArray(I, k0, 0);
-        IntVector b0 = IntVector.fromArray(I, k0, COUNT);
-        IntVector c0 = IntVector.fromArray(I, k0, 2 * COUNT);
-        IntVector d0 = IntVector.fromArray(I, k0, 3 * COUNT);
-        IntVector a1 = IntVector.fromArray(I, k1, 0);
-        IntVector b1 = IntVector.fromArray(I, k1, COUNT);
-        IntVector c1 = IntVector.fromArray(I, k1, 2 * COUNT);
-        IntVector d1 = IntVector.fromArray(I, k1, 3 * COUNT);
-        IntVector a2 = IntVector.fromArray(I, k2, 0);
-        IntVector b2 = IntVector.fromArray(I, k2, COUNT);
-        IntVector c2 = IntVector.fromArray(I, k2, 2 * COUNT);
-        IntVector d2 = IntVector.fromArray(I, k2, 3 * COUNT);
-        IntVector a3 = IntVector.fromArray(I, k3, 0);
-        IntVector b3 = IntVector.fromArray(I, k3, COUNT);
-        IntVector c3 = IntVector.fromArray(I, k3, 2 * COUNT);
-        IntVector d3 = IntVector.fromArray(I, k3, 3 * COUNT);
+    private void applyFour(long x, int count, float toScale, float toOffset) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * COUNT, ORDER);
+        IntVector c0 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (2 * COUNT), ORDER);
+        IntVector d0 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (3 * COUNT), ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * COUNT, ORDER);
+        IntVector c1 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (2 * COUNT), ORDER);
+        IntVector d1 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (3 * COUNT), ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * COUNT, ORDER);
+        IntVector c2 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (2 * COUNT), ORDER);
+        IntVector d2 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (3 * COUNT), ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * COUNT, ORDER);
+        IntVector c3 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (2 * COUNT), ORDER);
+        IntVector d3 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (3 * COUNT), ORDER);
         FloatVector scale = FloatVector.broadcast(F, toScale);
         FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
-        for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector t = FloatVector.fromMemorySegment(F, NATIVE, x + 4L * i, ORDER).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
@@ -204,51 +207,51 @@ final class CurveTable {
             FloatVector y = j.selectFrom(a3, b3).blend(j.selectFrom(c3, d3), upper).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).blend(j.selectFrom(c2, d2), upper).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a1, b1).blend(j.selectFrom(c1, d1), upper).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(a0, b0).blend(j.selectFrom(c0, d0), upper).reinterpretAsFloats());
-            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoMemorySegment(NATIVE, x + 4L * i, ORDER);
         }
     }
 
     /** Lifts of two stops and more need so many segments near black; looking them up in memory takes three times as long. */
-    private void applyEight(float[] x, int from, int end, float toScale, float toOffset) {
-        IntVector p00 = IntVector.fromArray(I, k0, 0);
-        IntVector p01 = IntVector.fromArray(I, k0, COUNT);
-        IntVector p02 = IntVector.fromArray(I, k0, 2 * COUNT);
-        IntVector p03 = IntVector.fromArray(I, k0, 3 * COUNT);
-        IntVector p04 = IntVector.fromArray(I, k0, 4 * COUNT);
-        IntVector p05 = IntVector.fromArray(I, k0, 5 * COUNT);
-        IntVector p06 = IntVector.fromArray(I, k0, 6 * COUNT);
-        IntVector p07 = IntVector.fromArray(I, k0, 7 * COUNT);
-        IntVector p10 = IntVector.fromArray(I, k1, 0);
-        IntVector p11 = IntVector.fromArray(I, k1, COUNT);
-        IntVector p12 = IntVector.fromArray(I, k1, 2 * COUNT);
-        IntVector p13 = IntVector.fromArray(I, k1, 3 * COUNT);
-        IntVector p14 = IntVector.fromArray(I, k1, 4 * COUNT);
-        IntVector p15 = IntVector.fromArray(I, k1, 5 * COUNT);
-        IntVector p16 = IntVector.fromArray(I, k1, 6 * COUNT);
-        IntVector p17 = IntVector.fromArray(I, k1, 7 * COUNT);
-        IntVector p20 = IntVector.fromArray(I, k2, 0);
-        IntVector p21 = IntVector.fromArray(I, k2, COUNT);
-        IntVector p22 = IntVector.fromArray(I, k2, 2 * COUNT);
-        IntVector p23 = IntVector.fromArray(I, k2, 3 * COUNT);
-        IntVector p24 = IntVector.fromArray(I, k2, 4 * COUNT);
-        IntVector p25 = IntVector.fromArray(I, k2, 5 * COUNT);
-        IntVector p26 = IntVector.fromArray(I, k2, 6 * COUNT);
-        IntVector p27 = IntVector.fromArray(I, k2, 7 * COUNT);
-        IntVector p30 = IntVector.fromArray(I, k3, 0);
-        IntVector p31 = IntVector.fromArray(I, k3, COUNT);
-        IntVector p32 = IntVector.fromArray(I, k3, 2 * COUNT);
-        IntVector p33 = IntVector.fromArray(I, k3, 3 * COUNT);
-        IntVector p34 = IntVector.fromArray(I, k3, 4 * COUNT);
-        IntVector p35 = IntVector.fromArray(I, k3, 5 * COUNT);
-        IntVector p36 = IntVector.fromArray(I, k3, 6 * COUNT);
-        IntVector p37 = IntVector.fromArray(I, k3, 7 * COUNT);
+    private void applyEight(long x, int count, float toScale, float toOffset) {
+        IntVector p00 = IntVector.fromMemorySegment(I, NATIVE, k0, ORDER);
+        IntVector p01 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * COUNT, ORDER);
+        IntVector p02 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (2 * COUNT), ORDER);
+        IntVector p03 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (3 * COUNT), ORDER);
+        IntVector p04 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (4 * COUNT), ORDER);
+        IntVector p05 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (5 * COUNT), ORDER);
+        IntVector p06 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (6 * COUNT), ORDER);
+        IntVector p07 = IntVector.fromMemorySegment(I, NATIVE, k0 + 4L * (7 * COUNT), ORDER);
+        IntVector p10 = IntVector.fromMemorySegment(I, NATIVE, k1, ORDER);
+        IntVector p11 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * COUNT, ORDER);
+        IntVector p12 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (2 * COUNT), ORDER);
+        IntVector p13 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (3 * COUNT), ORDER);
+        IntVector p14 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (4 * COUNT), ORDER);
+        IntVector p15 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (5 * COUNT), ORDER);
+        IntVector p16 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (6 * COUNT), ORDER);
+        IntVector p17 = IntVector.fromMemorySegment(I, NATIVE, k1 + 4L * (7 * COUNT), ORDER);
+        IntVector p20 = IntVector.fromMemorySegment(I, NATIVE, k2, ORDER);
+        IntVector p21 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * COUNT, ORDER);
+        IntVector p22 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (2 * COUNT), ORDER);
+        IntVector p23 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (3 * COUNT), ORDER);
+        IntVector p24 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (4 * COUNT), ORDER);
+        IntVector p25 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (5 * COUNT), ORDER);
+        IntVector p26 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (6 * COUNT), ORDER);
+        IntVector p27 = IntVector.fromMemorySegment(I, NATIVE, k2 + 4L * (7 * COUNT), ORDER);
+        IntVector p30 = IntVector.fromMemorySegment(I, NATIVE, k3, ORDER);
+        IntVector p31 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * COUNT, ORDER);
+        IntVector p32 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (2 * COUNT), ORDER);
+        IntVector p33 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (3 * COUNT), ORDER);
+        IntVector p34 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (4 * COUNT), ORDER);
+        IntVector p35 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (5 * COUNT), ORDER);
+        IntVector p36 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (6 * COUNT), ORDER);
+        IntVector p37 = IntVector.fromMemorySegment(I, NATIVE, k3 + 4L * (7 * COUNT), ORDER);
         FloatVector scale = FloatVector.broadcast(F, toScale);
         FloatVector offset = FloatVector.broadcast(F, toOffset);
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
-        for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector t = FloatVector.fromMemorySegment(F, NATIVE, x + 4L * i, ORDER).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
@@ -263,11 +266,11 @@ final class CurveTable {
                 .blend(j.selectFrom(p14, p15).blend(j.selectFrom(p16, p17), odd), upper).reinterpretAsFloats());
             y = y.fma(f, j.selectFrom(p00, p01).blend(j.selectFrom(p02, p03), odd)
                 .blend(j.selectFrom(p04, p05).blend(j.selectFrom(p06, p07), odd), upper).reinterpretAsFloats());
-            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoMemorySegment(NATIVE, x + 4L * i, ORDER);
         }
     }
 
-    private void applyInMemory(float[] x, int from, int end, float toScale, float toOffset) {
+    private void applyInMemory(long x, int count, float toScale, float toOffset) {
         float[] table = inMemory;
         int[] at = places;
         FloatVector scale = FloatVector.broadcast(F, toScale);
@@ -275,8 +278,8 @@ final class CurveTable {
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(highest()));
         FloatVector below = FloatVector.broadcast(F, slopeBelow());
         FloatVector above = FloatVector.broadcast(F, slopeAbove());
-        for (int i = from; i < end; i += COUNT) {
-            FloatVector t = FloatVector.fromArray(F, x, i).fma(scale, offset);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector t = FloatVector.fromMemorySegment(F, NATIVE, x + 4L * i, ORDER).fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
@@ -285,7 +288,7 @@ final class CurveTable {
             FloatVector y = FloatVector.fromArray(F, table, 3, at, 0).fma(f, FloatVector.fromArray(F, table, 2, at, 0));
             y = y.fma(f, FloatVector.fromArray(F, table, 1, at, 0));
             y = y.fma(f, FloatVector.fromArray(F, table, 0, at, 0));
-            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoArray(x, i);
+            t.sub(inside).fma(above.blend(below, t.compare(LT, Curve.LOWEST)), y).intoMemorySegment(NATIVE, x + 4L * i, ORDER);
         }
     }
 }

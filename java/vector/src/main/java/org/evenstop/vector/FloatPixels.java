@@ -60,7 +60,7 @@ final class FloatPixels {
     }
 
     /** Pixels to runs. */
-    static int spread(long from, float[] rgb, int plane, int count) {
+    static int spread(long from, long rgb, int plane, int count) {
         IntVector largest = IntVector.zero(I);
         int step = Lanes.step;
         for (int i = 0; i < count; i += step) {
@@ -75,15 +75,15 @@ final class FloatPixels {
             IntVector green = SECOND.selectFrom(low, high);
             IntVector blue = FIRST.selectFrom(BLUE_ALPHA.selectFrom(v0, v1), BLUE_ALPHA.selectFrom(v2, v3));
             largest = largest.max(red.and(MAGNITUDE)).max(green.and(MAGNITUDE)).max(blue.and(MAGNITUDE));
-            red.reinterpretAsFloats().intoArray(rgb, i);
-            green.reinterpretAsFloats().intoArray(rgb, plane + i);
-            blue.reinterpretAsFloats().intoArray(rgb, 2 * plane + i);
+            red.reinterpretAsFloats().intoMemorySegment(NATIVE, rgb + 4L * i, ORDER);
+            green.reinterpretAsFloats().intoMemorySegment(NATIVE, rgb + 4L * (plane + i), ORDER);
+            blue.reinterpretAsFloats().intoMemorySegment(NATIVE, rgb + 4L * (2 * plane + i), ORDER);
         }
         return largest.reduceLanes(MAX);
     }
 
     /** The fourth component alone. */
-    static void spreadAlpha(long from, float[] alpha, int count) {
+    static void spreadAlpha(long from, long alpha, int count) {
         int step = Lanes.step;
         for (int i = 0; i < count; i += step) {
             long at = from + 16L * i;
@@ -91,18 +91,18 @@ final class FloatPixels {
                 IntVector.fromMemorySegment(I, NATIVE, at + BYTES, ORDER));
             IntVector high = BLUE_ALPHA.selectFrom(IntVector.fromMemorySegment(I, NATIVE, at + 2 * BYTES, ORDER),
                 IntVector.fromMemorySegment(I, NATIVE, at + 3 * BYTES, ORDER));
-            SECOND.selectFrom(low, high).reinterpretAsFloats().intoArray(alpha, i);
+            SECOND.selectFrom(low, high).reinterpretAsFloats().intoMemorySegment(NATIVE, alpha + 4L * i, ORDER);
         }
     }
 
     /** Runs to pixels; alpha comes from {@code alphaFrom}, bit for bit. */
-    static void gather(float[] rgb, int plane, int count, long alphaFrom, long into) {
+    static void gather(long rgb, int plane, int count, long alphaFrom, long into) {
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
         int step = Lanes.step;
         for (int i = 0; i < count; i += step) {
-            IntVector red = FloatVector.fromArray(F, rgb, i).reinterpretAsInts();
-            IntVector green = FloatVector.fromArray(F, rgb, plane + i).reinterpretAsInts();
-            IntVector blue = FloatVector.fromArray(F, rgb, 2 * plane + i).reinterpretAsInts();
+            IntVector red = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER).reinterpretAsInts();
+            IntVector green = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (plane + i), ORDER).reinterpretAsInts();
+            IntVector blue = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * plane + i), ORDER).reinterpretAsInts();
             long alphas = alphaFrom + 16L * i;
             long to = into + 16L * i;
             IntVector pairs = PAIRS_LOW.selectFrom(red, green);
@@ -119,15 +119,15 @@ final class FloatPixels {
     }
 
     /** Pixels to runs, chroma scaled by the factor at their luma; the curve fits two registers and is flat-ended. */
-    static int spreadScaled(long from, float[] rgb, int plane, int count, CurveTable curve, float wr, float wb) {
-        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
-        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
-        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
-        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
-        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+    static int spreadScaled(long from, long rgb, int plane, int count, CurveTable curve, float wr, float wb) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3 + 4L * COUNT, ORDER);
         FloatVector ofRed = FloatVector.broadcast(F, wr);
         FloatVector ofBlue = FloatVector.broadcast(F, wb);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
@@ -159,23 +159,23 @@ final class FloatPixels {
             FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
             factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
             factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
-            factor.fma(r.sub(luma), luma).intoArray(rgb, i);
-            factor.fma(g.sub(luma), luma).intoArray(rgb, plane + i);
-            factor.fma(b.sub(luma), luma).intoArray(rgb, 2 * plane + i);
+            factor.fma(r.sub(luma), luma).intoMemorySegment(NATIVE, rgb + 4L * i, ORDER);
+            factor.fma(g.sub(luma), luma).intoMemorySegment(NATIVE, rgb + 4L * (plane + i), ORDER);
+            factor.fma(b.sub(luma), luma).intoMemorySegment(NATIVE, rgb + 4L * (2 * plane + i), ORDER);
         }
         return largest.reduceLanes(MAX);
     }
 
     /** Runs to pixels, chroma scaled by the factor at their luma; the curve fits two registers and is flat-ended. */
-    static void gatherScaled(float[] rgb, int plane, int count, CurveTable curve, float wr, float wb, long alphaFrom, long into) {
-        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
-        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
-        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
-        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
-        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+    static void gatherScaled(long rgb, int plane, int count, CurveTable curve, float wr, float wb, long alphaFrom, long into) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3 + 4L * COUNT, ORDER);
         FloatVector ofRed = FloatVector.broadcast(F, wr);
         FloatVector ofBlue = FloatVector.broadcast(F, wb);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
@@ -184,9 +184,9 @@ final class FloatPixels {
         VectorMask<Integer> alpha = VectorMask.fromLong(I, ALPHA_LANES);
         int step = Lanes.step;
         for (int i = 0; i < count; i += step) {
-            FloatVector r = FloatVector.fromArray(F, rgb, i);
-            FloatVector g = FloatVector.fromArray(F, rgb, plane + i);
-            FloatVector b = FloatVector.fromArray(F, rgb, 2 * plane + i);
+            FloatVector r = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER);
+            FloatVector g = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (plane + i), ORDER);
+            FloatVector b = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * plane + i), ORDER);
             FloatVector luma = b.sub(g).fma(ofBlue, r.sub(g).fma(ofRed, g));
             FloatVector t = luma.fma(scale, offset);
             FloatVector inside = t.reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
@@ -219,14 +219,14 @@ final class FloatPixels {
      * magnitude returned is too large: the source must still be there.
      */
     static int toneOnly(long from, long into, int count, CurveTable curve) {
-        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
-        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
-        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
-        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
-        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3 + 4L * COUNT, ORDER);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
@@ -254,14 +254,14 @@ final class FloatPixels {
 
     /** As {@link #toneOnly} for a factor of chroma alone; the curve fits two registers and is flat-ended. */
     static int chromaOnly(long from, long into, int count, CurveTable curve, float wr, float wb) {
-        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
-        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
-        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
-        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
-        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3 + 4L * COUNT, ORDER);
         FloatVector ofRed = FloatVector.broadcast(F, wr);
         FloatVector ofBlue = FloatVector.broadcast(F, wb);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());

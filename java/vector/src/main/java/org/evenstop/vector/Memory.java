@@ -61,6 +61,11 @@ final class Memory {
         return segment.address() + offset;
     }
 
+    /** Copies floats from one address to another; the two runs are apart. */
+    static void copy(long from, long to, int floats) {
+        MemorySegment.copy(NATIVE, from, NATIVE, to, (long) Float.BYTES * floats);
+    }
+
     /**
      * The address itself, after a byte of every cache line of a run was read: bare loads wait for memory side by side, many more of them than those of
      * the loops do.

@@ -26,8 +26,9 @@ final class PackedPass {
     private final ScalarKernel scalar;
     private final Runs runs;
     private final Samples samples = new Samples();
-    private final float[] before = new float[3 * BLOCK];
-    private final float[] alpha = new float[BLOCK];
+    private final Scratch scratch = new Scratch();
+    private final long before = scratch.floats(3 * BLOCK);
+    private final long alpha = scratch.floats(BLOCK);
     // Native, so that the loops meet one kind of memory only.
     private final MemorySegment stagedBytes = stage();
     private final MemorySegment stagedFloats = stage();
@@ -122,7 +123,7 @@ final class PackedPass {
             return false;
         }
         FloatPixels.spreadAlpha(from, alpha, count);
-        System.arraycopy(runs.rgb, 0, before, 0, before.length);
+        Memory.copy(runs.rgb, before, 3 * BLOCK);
         if (Runs.divide(runs.rgb, alpha, count) > FloatPixels.LARGEST) {
             return false;
         }

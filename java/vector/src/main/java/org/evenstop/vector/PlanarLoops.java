@@ -7,9 +7,9 @@ import static jdk.incubator.vector.VectorOperators.UMIN;
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
-import static org.evenstop.vector.Runs.BLOCK;
+import static org.evenstop.vector.Lanes.ORDER;
+import static org.evenstop.vector.Memory.NATIVE;
 
-import java.util.Arrays;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
 import org.evenstop.engine.curve.Curve;
@@ -23,6 +23,8 @@ import org.evenstop.engine.level.LumaStandard;
  * of a block say at no cost whether all of it lies within two neighbouring registers of segments. It mostly does, however many segments the curve has.
  */
 final class PlanarLoops {
+    /** Sites in a block: its runs stay near, and what comes before a loop counts little. */
+    static final int BLOCK = 1024;
     // Of the standard in force.
     private float wr;
     private float wg;
@@ -35,8 +37,9 @@ final class PlanarLoops {
     private float toneScale;
     private float toneOffset;
     // Of the block in hand, lane by lane, as the bits of floats.
-    private final int[] least = new int[COUNT];
-    private final int[] largest = new int[COUNT];
+    private final Scratch scratch = new Scratch();
+    private final long least = scratch.floats(COUNT);
+    private final long largest = scratch.floats(COUNT);
 
     void set(LumaStandard standard, float toneScale, float toneOffset) {
         this.toneScale = toneScale;
@@ -51,32 +54,32 @@ final class PlanarLoops {
     }
 
     /** Chroma a share of the way from its sites to their neighbours'. */
-    static void between(float[] chroma, int site, int neighbour, float share, float[] into, int at, int count) {
+    static void between(long chroma, long neighbours, float share, long into, int count) {
         FloatVector part = FloatVector.broadcast(F, share);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector own = FloatVector.fromArray(F, chroma, site + i);
-            FloatVector.fromArray(F, chroma, neighbour + i).sub(own).fma(part, own).intoArray(into, at + i);
+            FloatVector own = FloatVector.fromMemorySegment(F, NATIVE, chroma + 4L * i, ORDER);
+            FloatVector.fromMemorySegment(F, NATIVE, neighbours + 4L * i, ORDER).sub(own).fma(part, own).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
-    static void multiply(float[] values, int from, float[] factors, float[] into, int count) {
+    static void multiply(long values, long factors, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector.fromArray(F, values, from + i).mul(FloatVector.fromArray(F, factors, i)).intoArray(into, i);
+            FloatVector.fromMemorySegment(F, NATIVE, values + 4L * i, ORDER).mul(FloatVector.fromMemorySegment(F, NATIVE, factors + 4L * i, ORDER)).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
     /** Values become a share of the way from {@code own} times {@code scale} to what they are. */
-    static void mix(float[] values, int from, float[] own, int ownFrom, float scale, float share, int count) {
+    static void mix(long values, long own, float scale, float share, int count) {
         FloatVector part = FloatVector.broadcast(F, share);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector before = FloatVector.fromArray(F, own, ownFrom + i).mul(scale);
-            FloatVector.fromArray(F, values, from + i).sub(before).fma(part, before).intoArray(values, from + i);
+            FloatVector before = FloatVector.fromMemorySegment(F, NATIVE, own + 4L * i, ORDER).mul(scale);
+            FloatVector.fromMemorySegment(F, NATIVE, values + 4L * i, ORDER).sub(before).fma(part, before).intoMemorySegment(NATIVE, values + 4L * i, ORDER);
         }
     }
 
     void beginBlock() {
-        Arrays.fill(least, Integer.MAX_VALUE);
-        Arrays.fill(largest, Integer.MIN_VALUE);
+        IntVector.broadcast(I, Integer.MAX_VALUE).intoMemorySegment(NATIVE, least, ORDER);
+        IntVector.broadcast(I, Integer.MIN_VALUE).intoMemorySegment(NATIVE, largest, ORDER);
     }
 
     /**
@@ -84,8 +87,8 @@ final class PlanarLoops {
      * where it reaches out of the curve or to its very beginning.
      */
     int registerOf(CurveTable tone) {
-        int low = IntVector.fromArray(I, least, 0).reduceLanes(MIN);
-        float high = Float.intBitsToFloat(IntVector.fromArray(I, largest, 0).reduceLanes(MAX));
+        int low = IntVector.fromMemorySegment(I, NATIVE, least, ORDER).reduceLanes(MIN);
+        float high = Float.intBitsToFloat(IntVector.fromMemorySegment(I, NATIVE, largest, ORDER).reduceLanes(MAX));
         // The bits of what is negative or no number are no place.
         if (low < 0 || !(high <= tone.highest())) {
             return -1;
@@ -94,48 +97,43 @@ final class PlanarLoops {
         return CurveTable.segmentAt(high) / COUNT <= first + 1 ? first : -1;
     }
 
-    /**
-     * To runs from {@code run} on.
-     *
-     * @param luma from {@code lumaAt} on
-     * @param site of the first chroma in {@code cb} and {@code cr}
-     */
-    void toTone(float[] luma, int lumaAt, float[] cb, float[] cr, int site, float[] rgb, int run, int count) {
+    /** To runs, of which {@code rgb} is where R begins. */
+    void toTone(long luma, long cb, long cr, long rgb, int count) {
         FloatVector crToRed = FloatVector.broadcast(F, this.crToRed);
         FloatVector cbToBlue = FloatVector.broadcast(F, this.cbToBlue);
         FloatVector crToGreen = FloatVector.broadcast(F, -this.crToGreen);
         FloatVector cbToGreen = FloatVector.broadcast(F, -this.cbToGreen);
         FloatVector toneScale = FloatVector.broadcast(F, this.toneScale);
         FloatVector toneOffset = FloatVector.broadcast(F, this.toneOffset);
-        IntVector low = IntVector.fromArray(I, least, 0);
-        IntVector high = IntVector.fromArray(I, largest, 0);
+        IntVector low = IntVector.fromMemorySegment(I, NATIVE, least, ORDER);
+        IntVector high = IntVector.fromMemorySegment(I, NATIVE, largest, ORDER);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector y = FloatVector.fromArray(F, luma, lumaAt + i);
-            FloatVector blue = FloatVector.fromArray(F, cb, site + i);
-            FloatVector red = FloatVector.fromArray(F, cr, site + i);
+            FloatVector y = FloatVector.fromMemorySegment(F, NATIVE, luma + 4L * i, ORDER);
+            FloatVector blue = FloatVector.fromMemorySegment(F, NATIVE, cb + 4L * i, ORDER);
+            FloatVector red = FloatVector.fromMemorySegment(F, NATIVE, cr + 4L * i, ORDER);
             FloatVector r = red.fma(crToRed, y).fma(toneScale, toneOffset);
             FloatVector g = blue.fma(cbToGreen, red.fma(crToGreen, y)).fma(toneScale, toneOffset);
             FloatVector b = blue.fma(cbToBlue, y).fma(toneScale, toneOffset);
             low = low.min(r.reinterpretAsInts()).min(g.reinterpretAsInts()).min(b.reinterpretAsInts());
             high = high.max(r.reinterpretAsInts()).max(g.reinterpretAsInts()).max(b.reinterpretAsInts());
-            r.intoArray(rgb, run + i);
-            g.intoArray(rgb, BLOCK + run + i);
-            b.intoArray(rgb, 2 * BLOCK + run + i);
+            r.intoMemorySegment(NATIVE, rgb + 4L * i, ORDER);
+            g.intoMemorySegment(NATIVE, rgb + 4L * (BLOCK + i), ORDER);
+            b.intoMemorySegment(NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
         }
-        low.intoArray(least, 0);
-        high.intoArray(largest, 0);
+        low.intoMemorySegment(NATIVE, least, ORDER);
+        high.intoMemorySegment(NATIVE, largest, ORDER);
     }
 
     /** The same with chroma multiplied by the factor at luma. */
-    void toToneScaled(float[] luma, int lumaAt, float[] cb, float[] cr, int site, float[] rgb, int run, int count, CurveTable curve) {
-        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
-        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
-        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
-        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
-        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+    void toToneScaled(long luma, long cb, long cr, long rgb, int count, CurveTable curve) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3 + 4L * COUNT, ORDER);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
@@ -145,10 +143,10 @@ final class PlanarLoops {
         FloatVector cbToGreen = FloatVector.broadcast(F, -this.cbToGreen);
         FloatVector toneScale = FloatVector.broadcast(F, this.toneScale);
         FloatVector toneOffset = FloatVector.broadcast(F, this.toneOffset);
-        IntVector low = IntVector.fromArray(I, least, 0);
-        IntVector high = IntVector.fromArray(I, largest, 0);
+        IntVector low = IntVector.fromMemorySegment(I, NATIVE, least, ORDER);
+        IntVector high = IntVector.fromMemorySegment(I, NATIVE, largest, ORDER);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector y = FloatVector.fromArray(F, luma, lumaAt + i);
+            FloatVector y = FloatVector.fromMemorySegment(F, NATIVE, luma + 4L * i, ORDER);
             FloatVector inside = y.fma(scale, offset).reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
@@ -156,98 +154,98 @@ final class PlanarLoops {
             FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
             factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
             factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
-            FloatVector blue = FloatVector.fromArray(F, cb, site + i).mul(factor);
-            FloatVector red = FloatVector.fromArray(F, cr, site + i).mul(factor);
+            FloatVector blue = FloatVector.fromMemorySegment(F, NATIVE, cb + 4L * i, ORDER).mul(factor);
+            FloatVector red = FloatVector.fromMemorySegment(F, NATIVE, cr + 4L * i, ORDER).mul(factor);
             FloatVector r = red.fma(crToRed, y).fma(toneScale, toneOffset);
             FloatVector g = blue.fma(cbToGreen, red.fma(crToGreen, y)).fma(toneScale, toneOffset);
             FloatVector b = blue.fma(cbToBlue, y).fma(toneScale, toneOffset);
             low = low.min(r.reinterpretAsInts()).min(g.reinterpretAsInts()).min(b.reinterpretAsInts());
             high = high.max(r.reinterpretAsInts()).max(g.reinterpretAsInts()).max(b.reinterpretAsInts());
-            r.intoArray(rgb, run + i);
-            g.intoArray(rgb, BLOCK + run + i);
-            b.intoArray(rgb, 2 * BLOCK + run + i);
+            r.intoMemorySegment(NATIVE, rgb + 4L * i, ORDER);
+            g.intoMemorySegment(NATIVE, rgb + 4L * (BLOCK + i), ORDER);
+            b.intoMemorySegment(NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
         }
-        low.intoArray(least, 0);
-        high.intoArray(largest, 0);
+        low.intoMemorySegment(NATIVE, least, ORDER);
+        high.intoMemorySegment(NATIVE, largest, ORDER);
     }
 
     /** The luma of R, G and B. */
-    void lumaOf(float[] rgb, int count, float[] luma) {
+    void lumaOf(long rgb, int count, long luma) {
         FloatVector wr = FloatVector.broadcast(F, this.wr);
         FloatVector wg = FloatVector.broadcast(F, this.wg);
         FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector green = FloatVector.fromArray(F, rgb, BLOCK + i).fma(wg, FloatVector.fromArray(F, rgb, i).mul(wr));
-            FloatVector.fromArray(F, rgb, 2 * BLOCK + i).fma(wb, green).intoArray(luma, i);
+            FloatVector green = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER).fma(wg, FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER).mul(wr));
+            FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER).fma(wb, green).intoMemorySegment(NATIVE, luma + 4L * i, ORDER);
         }
     }
 
     /** The luma of what the tone curve makes of runs that lie within two neighbouring registers; the runs stay as they are. */
-    void lumaOfToned(float[] rgb, int count, CurveTable tone, int register, float[] luma) {
-        int even = COUNT * (register + 1 & ~1);
-        int odd = COUNT * (register | 1);
-        IntVector a0 = IntVector.fromArray(I, tone.k0, even);
-        IntVector b0 = IntVector.fromArray(I, tone.k0, odd);
-        IntVector a1 = IntVector.fromArray(I, tone.k1, even);
-        IntVector b1 = IntVector.fromArray(I, tone.k1, odd);
-        IntVector a2 = IntVector.fromArray(I, tone.k2, even);
-        IntVector b2 = IntVector.fromArray(I, tone.k2, odd);
-        IntVector a3 = IntVector.fromArray(I, tone.k3, even);
-        IntVector b3 = IntVector.fromArray(I, tone.k3, odd);
+    void lumaOfToned(long rgb, int count, CurveTable tone, int register, long luma) {
+        long even = 4L * COUNT * (register + 1 & ~1);
+        long odd = 4L * COUNT * (register | 1);
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, tone.k0 + even, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, tone.k0 + odd, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, tone.k1 + even, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, tone.k1 + odd, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, tone.k2 + even, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, tone.k2 + odd, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, tone.k3 + even, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, tone.k3 + odd, ORDER);
         FloatVector wr = FloatVector.broadcast(F, this.wr);
         FloatVector wg = FloatVector.broadcast(F, this.wg);
         FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector tRed = FloatVector.fromArray(F, rgb, i);
+            FloatVector tRed = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER);
             FloatVector roundedRed = tRed.add(Curve.ROUNDER);
             FloatVector fRed = tRed.sub(roundedRed.sub(Curve.ROUNDER));
             IntVector jRed = roundedRed.reinterpretAsInts();
             FloatVector r = jRed.selectFrom(a3, b3).reinterpretAsFloats().fma(fRed, jRed.selectFrom(a2, b2).reinterpretAsFloats());
             r = r.fma(fRed, jRed.selectFrom(a1, b1).reinterpretAsFloats());
             r = r.fma(fRed, jRed.selectFrom(a0, b0).reinterpretAsFloats());
-            FloatVector tGreen = FloatVector.fromArray(F, rgb, BLOCK + i);
+            FloatVector tGreen = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER);
             FloatVector roundedGreen = tGreen.add(Curve.ROUNDER);
             FloatVector fGreen = tGreen.sub(roundedGreen.sub(Curve.ROUNDER));
             IntVector jGreen = roundedGreen.reinterpretAsInts();
             FloatVector g = jGreen.selectFrom(a3, b3).reinterpretAsFloats().fma(fGreen, jGreen.selectFrom(a2, b2).reinterpretAsFloats());
             g = g.fma(fGreen, jGreen.selectFrom(a1, b1).reinterpretAsFloats());
             g = g.fma(fGreen, jGreen.selectFrom(a0, b0).reinterpretAsFloats());
-            FloatVector tBlue = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
+            FloatVector tBlue = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
             FloatVector roundedBlue = tBlue.add(Curve.ROUNDER);
             FloatVector fBlue = tBlue.sub(roundedBlue.sub(Curve.ROUNDER));
             IntVector jBlue = roundedBlue.reinterpretAsInts();
             FloatVector b = jBlue.selectFrom(a3, b3).reinterpretAsFloats().fma(fBlue, jBlue.selectFrom(a2, b2).reinterpretAsFloats());
             b = b.fma(fBlue, jBlue.selectFrom(a1, b1).reinterpretAsFloats());
             b = b.fma(fBlue, jBlue.selectFrom(a0, b0).reinterpretAsFloats());
-            b.fma(wb, g.fma(wg, r.mul(wr))).intoArray(luma, i);
+            b.fma(wb, g.fma(wg, r.mul(wr))).intoMemorySegment(NATIVE, luma + 4L * i, ORDER);
         }
     }
 
     /** The luma of R, G and B, and how far B and R lie above it. */
-    void differencesOf(float[] rgb, int count, float[] luma, float[] blueLess, float[] redLess) {
+    void differencesOf(long rgb, int count, long luma, long blueLess, long redLess) {
         FloatVector wr = FloatVector.broadcast(F, this.wr);
         FloatVector wg = FloatVector.broadcast(F, this.wg);
         FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector r = FloatVector.fromArray(F, rgb, i);
-            FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
-            FloatVector y = b.fma(wb, FloatVector.fromArray(F, rgb, BLOCK + i).fma(wg, r.mul(wr)));
-            y.intoArray(luma, i);
-            b.sub(y).intoArray(blueLess, i);
-            r.sub(y).intoArray(redLess, i);
+            FloatVector r = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER);
+            FloatVector b = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
+            FloatVector y = b.fma(wb, FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER).fma(wg, r.mul(wr)));
+            y.intoMemorySegment(NATIVE, luma + 4L * i, ORDER);
+            b.sub(y).intoMemorySegment(NATIVE, blueLess + 4L * i, ORDER);
+            r.sub(y).intoMemorySegment(NATIVE, redLess + 4L * i, ORDER);
         }
     }
 
     /** The same, B and R multiplied by the factor at that luma. */
-    void differencesOfScaled(float[] rgb, int count, CurveTable curve, float[] luma, float[] blueLess, float[] redLess) {
-        IntVector a0 = IntVector.fromArray(I, curve.k0, 0);
-        IntVector b0 = IntVector.fromArray(I, curve.k0, COUNT);
-        IntVector a1 = IntVector.fromArray(I, curve.k1, 0);
-        IntVector b1 = IntVector.fromArray(I, curve.k1, COUNT);
-        IntVector a2 = IntVector.fromArray(I, curve.k2, 0);
-        IntVector b2 = IntVector.fromArray(I, curve.k2, COUNT);
-        IntVector a3 = IntVector.fromArray(I, curve.k3, 0);
-        IntVector b3 = IntVector.fromArray(I, curve.k3, COUNT);
+    void differencesOfScaled(long rgb, int count, CurveTable curve, long luma, long blueLess, long redLess) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, curve.k0 + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, curve.k1 + 4L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, curve.k2 + 4L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, curve.k3 + 4L * COUNT, ORDER);
         FloatVector scale = FloatVector.broadcast(F, curve.scale());
         FloatVector offset = FloatVector.broadcast(F, curve.offset());
         IntVector highest = IntVector.broadcast(I, Float.floatToRawIntBits(curve.highest()));
@@ -255,9 +253,9 @@ final class PlanarLoops {
         FloatVector wg = FloatVector.broadcast(F, this.wg);
         FloatVector wb = FloatVector.broadcast(F, this.wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector r = FloatVector.fromArray(F, rgb, i);
-            FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
-            FloatVector y = b.fma(wb, FloatVector.fromArray(F, rgb, BLOCK + i).fma(wg, r.mul(wr)));
+            FloatVector r = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER);
+            FloatVector b = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
+            FloatVector y = b.fma(wb, FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER).fma(wg, r.mul(wr)));
             FloatVector inside = y.fma(scale, offset).reinterpretAsInts().lanewise(UMIN, CurveTable.LOWEST).min(highest).reinterpretAsFloats();
             FloatVector rounded = inside.add(Curve.ROUNDER);
             FloatVector f = inside.sub(rounded.sub(Curve.ROUNDER));
@@ -265,9 +263,9 @@ final class PlanarLoops {
             FloatVector factor = j.selectFrom(a3, b3).reinterpretAsFloats().fma(f, j.selectFrom(a2, b2).reinterpretAsFloats());
             factor = factor.fma(f, j.selectFrom(a1, b1).reinterpretAsFloats());
             factor = factor.fma(f, j.selectFrom(a0, b0).reinterpretAsFloats());
-            y.intoArray(luma, i);
-            b.sub(y).mul(factor).intoArray(blueLess, i);
-            r.sub(y).mul(factor).intoArray(redLess, i);
+            y.intoMemorySegment(NATIVE, luma + 4L * i, ORDER);
+            b.sub(y).mul(factor).intoMemorySegment(NATIVE, blueLess + 4L * i, ORDER);
+            r.sub(y).mul(factor).intoMemorySegment(NATIVE, redLess + 4L * i, ORDER);
         }
     }
 }

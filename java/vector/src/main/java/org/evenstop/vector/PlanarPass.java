@@ -3,7 +3,9 @@ package org.evenstop.vector;
 
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
-import static org.evenstop.vector.Runs.BLOCK;
+import static org.evenstop.vector.Lanes.ORDER;
+import static org.evenstop.vector.Memory.NATIVE;
+import static org.evenstop.vector.PlanarLoops.BLOCK;
 
 import java.lang.foreign.MemorySegment;
 import java.lang.ref.Reference;
@@ -20,7 +22,7 @@ import org.evenstop.engine.solve.Correction;
  * columns, so that both interpolations are sums of neighbours at one index. Used by one thread.
  */
 final class PlanarPass {
-    /** Runs of a row begin here: a neighbour to the left is at hand. */
+    /** Floats before a row. */
     private static final int PAD = COUNT;
 
     private final Runs runs;
@@ -30,26 +32,29 @@ final class PlanarPass {
     private Codes crCodes;
     private int stagedWidth;
     private boolean stagedEightBit;
-    // Rows, by luma or chroma column, from PAD on.
-    private float[] even = {};
-    private float[] odd = {};
-    private float[] otherEven = {};
-    private float[] otherOdd = {};
-    private float[] aboveEven = {};
-    private float[] aboveOdd = {};
-    private float[] cb = {};
-    private float[] cr = {};
-    private float[] otherChroma = {};
+    private Scratch rows = new Scratch();
+    // Rows, by luma or chroma column; a neighbour to the left of the first is at hand.
+    private long even;
+    private long odd;
+    private long otherEven;
+    private long otherOdd;
+    private long aboveEven;
+    private long aboveOdd;
+    private long cb;
+    private long cr;
+    private long otherChroma;
+    private final Scratch block = new Scratch();
     // Of the block in hand.
-    private final float[] cbBetween = new float[BLOCK];
-    private final float[] crBetween = new float[BLOCK];
-    private final float[] factors = new float[BLOCK];
-    private final float[] scaledCb = new float[BLOCK];
-    private final float[] scaledCr = new float[BLOCK];
-    private final float[] lumaAtSites = new float[BLOCK];
-    private final float[] atSites = new float[BLOCK];
-    private final float[] blueLess = new float[BLOCK];
-    private final float[] redLess = new float[BLOCK];
+    private final long rgb = block.floats(3 * BLOCK);
+    private final long cbBetween = block.floats(BLOCK);
+    private final long crBetween = block.floats(BLOCK);
+    private final long factors = block.floats(BLOCK);
+    private final long scaledCb = block.floats(BLOCK);
+    private final long scaledCr = block.floats(BLOCK);
+    private final long lumaAtSites = block.floats(BLOCK);
+    private final long atSites = block.floats(BLOCK);
+    private final long blueLess = block.floats(BLOCK);
+    private final long redLess = block.floats(BLOCK);
 
     // Of the frame in hand.
     private PlanarFrame frame;
@@ -77,6 +82,7 @@ final class PlanarPass {
         MemorySegment crOut = whole(destination.cr());
         int shift = source.sampling().shiftY();
         for (int row = rowFrom; row < rowTo; row++) {
+            touch(row);
             if (source.sampling() == ChromaSampling.S444) {
                 correctFullRow(row, lumaOut, cbOut, crOut, destination);
                 continue;
@@ -96,6 +102,16 @@ final class PlanarPass {
         crPlane = null;
         cbMemory = null;
         crMemory = null;
+    }
+
+    /** All planes at once: what waits for memory waits side by side. */
+    private void touch(int row) {
+        int shift = frame.sampling().shiftY();
+        lumaCodes.touch(luma, (long) row * frame.lumaStride(), frame.width());
+        if ((row & (1 << shift) - 1) == 0) {
+            cbCodes.touch(cbPlane, (long) (row >> shift) * frame.chromaStride(), chromaWidth);
+            crCodes.touch(crPlane, (long) (row >> shift) * frame.chromaStride(), chromaWidth);
+        }
     }
 
     private static MemorySegment whole(ByteBuffer plane) {
@@ -119,22 +135,26 @@ final class PlanarPass {
             lumaCodes = new Codes(stagedWidth, eightBit);
             cbCodes = new Codes(stagedWidth, eightBit);
             crCodes = new Codes(stagedWidth, eightBit);
-            int length = Lanes.roundedUp(stagedWidth) + 2 * BLOCK;
-            even = new float[length];
-            odd = new float[length];
-            otherEven = new float[length];
-            otherOdd = new float[length];
-            aboveEven = new float[length];
-            aboveOdd = new float[length];
-            cb = new float[length];
-            cr = new float[length];
-            otherChroma = new float[length];
+            rows = new Scratch();
+            even = row();
+            odd = row();
+            otherEven = row();
+            otherOdd = row();
+            aboveEven = row();
+            aboveOdd = row();
+            cb = row();
+            cr = row();
+            otherChroma = row();
         }
+    }
+
+    private long row() {
+        return rows.floats(PAD + Lanes.roundedUp(stagedWidth) + 2 * BLOCK) + Float.BYTES * PAD;
     }
 
     private void correctFullRow(int row, MemorySegment lumaOut, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
         int width = frame.width();
-        lumaCodes.read(luma, (long) row * frame.lumaStride(), width, frame.blackCode(), 1f / frame.lumaSpan(), even, PAD);
+        lumaCodes.read(luma, (long) row * frame.lumaStride(), width, frame.blackCode(), 1f / frame.lumaSpan(), even);
         readChroma(cbPlane, frame.chromaStride(), row, cbCodes, cb);
         readChroma(crPlane, frame.chromaStride(), row, crCodes, cr);
         long lumaAt = (long) row * out.lumaStride();
@@ -144,13 +164,13 @@ final class PlanarPass {
         for (int x = 0; x < width; x += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(width - x));
             loops.beginBlock();
-            toTone(even, PAD + x, cb, cr, PAD + x, 0, count);
+            toTone(at(even, x), at(cb, x), at(cr, x), rgb, count);
             correctChroma(count);
             if (runs.strength != 1f) {
-                PlanarLoops.mix(atSites, 0, even, PAD + x, 1f, runs.strength, count);
-                mixChroma(PAD + x, count);
+                PlanarLoops.mix(atSites, at(even, x), 1f, runs.strength, count);
+                mixChroma(x, count);
             }
-            lumaCodes.put(atSites, 0, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(),
+            lumaCodes.put(atSites, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(), frame.highestCode(),
                 direct ? lumaOut : lumaCodes.stage(), direct ? lumaAt : 0, x);
             putChroma(count, x);
         }
@@ -164,10 +184,10 @@ final class PlanarPass {
         readLumaPairs(row, even, odd);
         interpolateChromaRow(row);
         // What lies between an even column's sites and the next: a site to the left or right at the edges is the edge's own.
-        cb[PAD - 1] = cb[PAD];
-        cr[PAD - 1] = cr[PAD];
-        cb[PAD + chromaWidth] = cb[PAD + chromaWidth - 1];
-        cr[PAD + chromaWidth] = cr[PAD + chromaWidth - 1];
+        repeat(cb, 0, -1);
+        repeat(cr, 0, -1);
+        repeat(cb, chromaWidth - 1, chromaWidth);
+        repeat(cr, chromaWidth - 1, chromaWidth);
         boolean cosited = frame.chromaCosited();
         long lumaAt = (long) row * out.lumaStride();
         boolean direct = lumaCodes.isWholePairs(lumaOut, frame.width());
@@ -177,17 +197,17 @@ final class PlanarPass {
             int count = Math.min(BLOCK / 2, Lanes.roundedUp(chromaWidth - c));
             loops.beginBlock();
             if (cosited) {
-                toTone(even, PAD + c, cb, cr, PAD + c, 0, count);
+                toTone(at(even, c), at(cb, c), at(cr, c), rgb, count);
             } else {
-                toToneBetween(even, PAD + c, PAD + c - 1, 0.25f, 0, count);
+                toToneBetween(at(even, c), c, c - 1, 0.25f, rgb, count);
             }
-            toToneBetween(odd, PAD + c, PAD + c + 1, cosited ? 0.5f : 0.25f, count, count);
+            toToneBetween(at(odd, c), c, c + 1, cosited ? 0.5f : 0.25f, at(rgb, count), count);
             correctLuma(2 * count);
             if (runs.strength != 1f) {
-                PlanarLoops.mix(atSites, 0, even, PAD + c, 1f, runs.strength, count);
-                PlanarLoops.mix(atSites, count, odd, PAD + c, 1f, runs.strength, count);
+                PlanarLoops.mix(atSites, at(even, c), 1f, runs.strength, count);
+                PlanarLoops.mix(at(atSites, count), at(odd, c), 1f, runs.strength, count);
             }
-            lumaCodes.putPairs(atSites, 0, count, count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(),
+            lumaCodes.putPairs(atSites, at(atSites, count), count, 1f / (1f / frame.lumaSpan()), frame.blackCode(), frame.lowestCode(),
                 frame.highestCode(), memory, rowAt, 2 * c);
         }
         if (!direct) {
@@ -202,36 +222,36 @@ final class PlanarPass {
             readChroma(cbPlane, frame.chromaStride(), chromaRow, cbCodes, cb);
             readChroma(crPlane, frame.chromaStride(), chromaRow, crCodes, cr);
         }
-        odd[PAD - 1] = even[PAD];
+        Memory.copy(even, at(odd, -1), 1);
         if ((frame.width() & 1) == 1) {
-            odd[PAD + chromaWidth - 1] = even[PAD + chromaWidth - 1];
+            Memory.copy(at(even, chromaWidth - 1), at(odd, chromaWidth - 1), 1);
         }
         long chromaAt = (long) chromaRow * out.chromaStride();
         directChroma(cbOut, crOut, chromaAt, chromaWidth);
         for (int c = 0; c < chromaWidth; c += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(chromaWidth - c));
             if (frame.chromaCosited()) {
-                cositedLuma(even, odd, PAD + c, lumaAtSites, count);
+                cositedLuma(at(even, c), at(odd, c), lumaAtSites, count);
             } else {
-                centredLuma(even, odd, PAD + c, lumaAtSites, count);
+                centredLuma(at(even, c), at(odd, c), lumaAtSites, count);
             }
             loops.beginBlock();
-            toTone(lumaAtSites, 0, cb, cr, PAD + c, 0, count);
+            toTone(lumaAtSites, at(cb, c), at(cr, c), rgb, count);
             correctChroma(count);
             if (runs.strength != 1f) {
-                mixChroma(PAD + c, count);
+                mixChroma(c, count);
             }
             putChroma(count, c);
         }
         finishChroma(cbOut, crOut, chromaAt, chromaWidth);
     }
 
-    private void readLumaPairs(int row, float[] even, float[] odd) {
-        lumaCodes.readPairs(luma, (long) row * frame.lumaStride(), frame.width(), frame.blackCode(), 1f / frame.lumaSpan(), even, odd, PAD);
+    private void readLumaPairs(int row, long even, long odd) {
+        lumaCodes.readPairs(luma, (long) row * frame.lumaStride(), frame.width(), frame.blackCode(), 1f / frame.lumaSpan(), even, odd);
     }
 
-    private void readChroma(MemorySegment plane, int stride, int row, Codes codes, float[] into) {
-        codes.read(plane, (long) row * stride, chromaWidth, frame.depth().achromaticCode(), 1f / frame.chromaSpan(), into, PAD);
+    private void readChroma(MemorySegment plane, int stride, int row, Codes codes, long into) {
+        codes.read(plane, (long) row * stride, chromaWidth, frame.depth().achromaticCode(), 1f / frame.chromaSpan(), into);
     }
 
     /** Chroma at the height of a luma row, at chroma columns. */
@@ -250,9 +270,9 @@ final class PlanarPass {
             return;
         }
         readChroma(cbPlane, frame.chromaStride(), other, cbCodes, otherChroma);
-        mix(cb, otherChroma, share, PAD, PAD + chromaWidth);
+        mix(cb, otherChroma, share, chromaWidth);
         readChroma(crPlane, frame.chromaStride(), other, crCodes, otherChroma);
-        mix(cr, otherChroma, share, PAD, PAD + chromaWidth);
+        mix(cr, otherChroma, share, chromaWidth);
     }
 
     /** Luma at the height of a chroma row of 4:2:0, at luma columns. */
@@ -261,45 +281,53 @@ final class PlanarPass {
         readLumaPairs(own, even, odd);
         readLumaPairs(Math.min(own + 1, frame.height() - 1), otherEven, otherOdd);
         if (!frame.chromaTop()) {
-            mix(even, otherEven, 0.5f, PAD, PAD + chromaWidth);
-            mix(odd, otherOdd, 0.5f, PAD, PAD + chromaWidth);
+            mix(even, otherEven, 0.5f, chromaWidth);
+            mix(odd, otherOdd, 0.5f, chromaWidth);
             return;
         }
         readLumaPairs(Math.max(own - 1, 0), aboveEven, aboveOdd);
-        average(even, aboveEven, otherEven, PAD, PAD + chromaWidth);
-        average(odd, aboveOdd, otherOdd, PAD, PAD + chromaWidth);
+        average(even, aboveEven, otherEven, chromaWidth);
+        average(odd, aboveOdd, otherOdd, chromaWidth);
     }
 
-    /** To runs from {@code run} on, chroma undone. */
-    private void toTone(float[] luma, int lumaAt, float[] cb, float[] cr, int site, int run, int count) {
+    private static long at(long row, int column) {
+        return row + (long) Float.BYTES * column;
+    }
+
+    private static void repeat(long row, int column, int at) {
+        Memory.copy(at(row, column), at(row, at), 1);
+    }
+
+    /** To runs, of which {@code rgb} is where R begins, chroma undone. */
+    private void toTone(long luma, long cb, long cr, long rgb, int count) {
         if (!runs.changesChromaIn) {
-            loops.toTone(luma, lumaAt, cb, cr, site, runs.rgb, run, count);
+            loops.toTone(luma, cb, cr, rgb, count);
         } else if (runs.fusesChromaIn()) {
-            loops.toToneScaled(luma, lumaAt, cb, cr, site, runs.rgb, run, count, runs.chromaIn);
+            loops.toToneScaled(luma, cb, cr, rgb, count, runs.chromaIn);
         } else {
-            System.arraycopy(luma, lumaAt, factors, 0, count);
-            runs.chromaIn.apply(factors, 0, count);
-            PlanarLoops.multiply(cb, site, factors, scaledCb, count);
-            PlanarLoops.multiply(cr, site, factors, scaledCr, count);
-            loops.toTone(luma, lumaAt, scaledCb, scaledCr, 0, runs.rgb, run, count);
+            Memory.copy(luma, factors, count);
+            runs.chromaIn.apply(factors, count);
+            PlanarLoops.multiply(cb, factors, scaledCb, count);
+            PlanarLoops.multiply(cr, factors, scaledCr, count);
+            loops.toTone(luma, scaledCb, scaledCr, rgb, count);
         }
     }
 
     /** The same with chroma a share of the way from its sites to their neighbours'. */
-    private void toToneBetween(float[] luma, int at, int neighbour, float share, int run, int count) {
-        PlanarLoops.between(cb, at, neighbour, share, cbBetween, 0, count);
-        PlanarLoops.between(cr, at, neighbour, share, crBetween, 0, count);
-        toTone(luma, at, cbBetween, crBetween, 0, run, count);
+    private void toToneBetween(long luma, int site, int neighbour, float share, long rgb, int count) {
+        PlanarLoops.between(at(cb, site), at(cb, neighbour), share, cbBetween, count);
+        PlanarLoops.between(at(cr, site), at(cr, neighbour), share, crBetween, count);
+        toTone(luma, cbBetween, crBetween, rgb, count);
     }
 
     /** From runs to the luma of the result; redoing chroma leaves luma as it is. */
     private void correctLuma(int count) {
         int register = runs.changesTone ? loops.registerOf(runs.tone) : -1;
         if (register >= 0) {
-            loops.lumaOfToned(runs.rgb, count, runs.tone, register, atSites);
+            loops.lumaOfToned(rgb, count, runs.tone, register, atSites);
         } else {
             applyTone(count, register);
-            loops.lumaOf(runs.rgb, count, atSites);
+            loops.lumaOf(rgb, count, atSites);
         }
     }
 
@@ -307,15 +335,15 @@ final class PlanarPass {
     private void correctChroma(int count) {
         applyTone(count, runs.changesTone ? loops.registerOf(runs.tone) : -1);
         if (runs.fusesChromaOut()) {
-            loops.differencesOfScaled(runs.rgb, count, runs.chromaOut, atSites, blueLess, redLess);
+            loops.differencesOfScaled(rgb, count, runs.chromaOut, atSites, blueLess, redLess);
             return;
         }
-        loops.differencesOf(runs.rgb, count, atSites, blueLess, redLess);
+        loops.differencesOf(rgb, count, atSites, blueLess, redLess);
         if (runs.changesChromaOut) {
-            System.arraycopy(atSites, 0, factors, 0, count);
-            runs.chromaOut.apply(factors, 0, count);
-            PlanarLoops.multiply(blueLess, 0, factors, blueLess, count);
-            PlanarLoops.multiply(redLess, 0, factors, redLess, count);
+            Memory.copy(atSites, factors, count);
+            runs.chromaOut.apply(factors, count);
+            PlanarLoops.multiply(blueLess, factors, blueLess, count);
+            PlanarLoops.multiply(redLess, factors, redLess, count);
         }
     }
 
@@ -325,16 +353,16 @@ final class PlanarPass {
         }
         for (int run = 0; run < 3 * BLOCK; run += BLOCK) {
             if (register >= 0) {
-                runs.tone.applyWithin(runs.rgb, run, count, register);
+                runs.tone.applyWithin(at(rgb, run), count, register);
             } else {
-                runs.tone.applyAtPlaces(runs.rgb, run, count);
+                runs.tone.applyAtPlaces(at(rgb, run), count);
             }
         }
     }
 
     private void mixChroma(int site, int count) {
-        PlanarLoops.mix(blueLess, 0, cb, site, cbToBlue, runs.strength, count);
-        PlanarLoops.mix(redLess, 0, cr, site, crToRed, runs.strength, count);
+        PlanarLoops.mix(blueLess, at(cb, site), cbToBlue, runs.strength, count);
+        PlanarLoops.mix(redLess, at(cr, site), crToRed, runs.strength, count);
     }
 
     /** Where a row of chroma is put. */
@@ -358,38 +386,42 @@ final class PlanarPass {
 
     private void putChroma(int count, int column) {
         float perChromaCode = 1f / frame.chromaSpan();
-        cbCodes.put(blueLess, 0, count, 1f / (cbToBlue * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
+        cbCodes.put(blueLess, count, 1f / (cbToBlue * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
             frame.highestCode(), cbMemory, cbAt, column);
-        crCodes.put(redLess, 0, count, 1f / (crToRed * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
+        crCodes.put(redLess, count, 1f / (crToRed * perChromaCode), frame.depth().achromaticCode(), frame.lowestCode(),
             frame.highestCode(), crMemory, crAt, column);
     }
 
-    private static void cositedLuma(float[] even, float[] odd, int site, float[] into, int count) {
+    private static void cositedLuma(long even, long odd, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector own = FloatVector.fromArray(F, even, site + i);
-            FloatVector beside = FloatVector.fromArray(F, odd, site + i - 1).add(FloatVector.fromArray(F, odd, site + i));
-            own.mul(0.5f).add(beside.mul(0.25f)).intoArray(into, i);
+            FloatVector own = FloatVector.fromMemorySegment(F, NATIVE, even + 4L * i, ORDER);
+            FloatVector beside = FloatVector.fromMemorySegment(F, NATIVE, odd + 4L * (i - 1), ORDER)
+                .add(FloatVector.fromMemorySegment(F, NATIVE, odd + 4L * i, ORDER));
+            own.mul(0.5f).add(beside.mul(0.25f)).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
-    private static void centredLuma(float[] even, float[] odd, int site, float[] into, int count) {
+    private static void centredLuma(long even, long odd, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector.fromArray(F, even, site + i).add(FloatVector.fromArray(F, odd, site + i)).mul(0.5f).intoArray(into, i);
+            FloatVector.fromMemorySegment(F, NATIVE, even + 4L * i, ORDER).add(FloatVector.fromMemorySegment(F, NATIVE, odd + 4L * i, ORDER))
+                .mul(0.5f).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
-    private static void mix(float[] own, float[] other, float share, int from, int to) {
+    private static void mix(long own, long other, float share, int count) {
         FloatVector part = FloatVector.broadcast(F, share);
-        for (int i = from; i < to; i += COUNT) {
-            FloatVector v = FloatVector.fromArray(F, own, i);
-            FloatVector.fromArray(F, other, i).sub(v).fma(part, v).intoArray(own, i);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector v = FloatVector.fromMemorySegment(F, NATIVE, own + 4L * i, ORDER);
+            FloatVector.fromMemorySegment(F, NATIVE, other + 4L * i, ORDER).sub(v).fma(part, v).intoMemorySegment(NATIVE, own + 4L * i, ORDER);
         }
     }
 
-    private static void average(float[] own, float[] above, float[] below, int from, int to) {
-        for (int i = from; i < to; i += COUNT) {
-            FloatVector beside = FloatVector.fromArray(F, above, i).add(FloatVector.fromArray(F, below, i));
-            FloatVector.fromArray(F, own, i).mul(0.5f).add(beside.mul(0.25f)).intoArray(own, i);
+    private static void average(long own, long above, long below, int count) {
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector beside = FloatVector.fromMemorySegment(F, NATIVE, above + 4L * i, ORDER)
+                .add(FloatVector.fromMemorySegment(F, NATIVE, below + 4L * i, ORDER));
+            FloatVector.fromMemorySegment(F, NATIVE, own + 4L * i, ORDER).mul(0.5f).add(beside.mul(0.25f))
+                .intoMemorySegment(NATIVE, own + 4L * i, ORDER);
         }
     }
 }

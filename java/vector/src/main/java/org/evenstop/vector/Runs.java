@@ -7,6 +7,8 @@ import static jdk.incubator.vector.VectorOperators.MAX;
 import static org.evenstop.vector.Lanes.COUNT;
 import static org.evenstop.vector.Lanes.F;
 import static org.evenstop.vector.Lanes.I;
+import static org.evenstop.vector.Lanes.ORDER;
+import static org.evenstop.vector.Memory.NATIVE;
 
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
@@ -23,8 +25,9 @@ final class Runs {
     static final int BLOCK = 256;
     private static final int MAGNITUDE = 0x7fffffff;
 
-    /** R from 0, G from {@link #BLOCK}, B from twice that. */
-    final float[] rgb = new float[3 * BLOCK];
+    private final Scratch scratch = new Scratch();
+    /** R, then G from float {@link #BLOCK} on, B from twice that. */
+    final long rgb = scratch.floats(3 * BLOCK);
     final CurveTable chromaIn = new CurveTable();
     final CurveTable tone = new CurveTable();
     final CurveTable chromaOut = new CurveTable();
@@ -34,9 +37,9 @@ final class Runs {
     float wr;
     float wb;
     float strength;
-    private final float[] kept = new float[3 * BLOCK];
-    private final float[] luma = new float[BLOCK];
-    private final float[] factors = new float[BLOCK];
+    private final long kept = scratch.floats(3 * BLOCK);
+    private final long luma = scratch.floats(BLOCK);
+    private final long factors = scratch.floats(BLOCK);
     private Correction correction;
 
     void set(Correction next, float strength) {
@@ -72,11 +75,11 @@ final class Runs {
             redoChroma(count);
             return;
         }
-        System.arraycopy(rgb, 0, kept, 0, rgb.length);
+        Memory.copy(rgb, kept, 3 * BLOCK);
         undoChroma(count);
         applyTone(count);
         redoChroma(count);
-        for (int run = 0; run < rgb.length; run += BLOCK) {
+        for (int run = 0; run < 3 * BLOCK; run += BLOCK) {
             mix(kept, rgb, run, run + count, strength);
         }
     }
@@ -108,48 +111,48 @@ final class Runs {
             return;
         }
         if (count == BLOCK) {
-            tone.apply(rgb, 0, 3 * BLOCK);
+            tone.apply(rgb, 3 * BLOCK);
         } else {
-            tone.apply(rgb, 0, count);
-            tone.apply(rgb, BLOCK, count);
-            tone.apply(rgb, 2 * BLOCK, count);
+            tone.apply(rgb, count);
+            tone.apply(rgb + 4L * BLOCK, count);
+            tone.apply(rgb + 8L * BLOCK, count);
         }
     }
 
     private void scaleChroma(CurveTable factor, int count) {
         lumaOf(rgb, count, wr, wb, luma, factors);
-        factor.apply(factors, 0, count);
+        factor.apply(factors, count);
         scale(rgb, count, luma, factors);
     }
 
-    private static void lumaOf(float[] rgb, int count, float wr, float wb, float[] luma, float[] copy) {
+    private static void lumaOf(long rgb, int count, float wr, float wb, long luma, long copy) {
         FloatVector ofRed = FloatVector.broadcast(F, wr);
         FloatVector ofBlue = FloatVector.broadcast(F, wb);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector r = FloatVector.fromArray(F, rgb, i);
-            FloatVector g = FloatVector.fromArray(F, rgb, BLOCK + i);
-            FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i);
+            FloatVector r = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER);
+            FloatVector g = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER);
+            FloatVector b = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
             FloatVector y = b.sub(g).fma(ofBlue, r.sub(g).fma(ofRed, g));
-            y.intoArray(luma, i);
-            y.intoArray(copy, i);
+            y.intoMemorySegment(NATIVE, luma + 4L * i, ORDER);
+            y.intoMemorySegment(NATIVE, copy + 4L * i, ORDER);
         }
     }
 
-    private static void scale(float[] rgb, int count, float[] luma, float[] factors) {
+    private static void scale(long rgb, int count, long luma, long factors) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector y = FloatVector.fromArray(F, luma, i);
-            FloatVector factor = FloatVector.fromArray(F, factors, i);
-            factor.fma(FloatVector.fromArray(F, rgb, i).sub(y), y).intoArray(rgb, i);
-            factor.fma(FloatVector.fromArray(F, rgb, BLOCK + i).sub(y), y).intoArray(rgb, BLOCK + i);
-            factor.fma(FloatVector.fromArray(F, rgb, 2 * BLOCK + i).sub(y), y).intoArray(rgb, 2 * BLOCK + i);
+            FloatVector y = FloatVector.fromMemorySegment(F, NATIVE, luma + 4L * i, ORDER);
+            FloatVector factor = FloatVector.fromMemorySegment(F, NATIVE, factors + 4L * i, ORDER);
+            factor.fma(FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER).sub(y), y).intoMemorySegment(NATIVE, rgb + 4L * i, ORDER);
+            factor.fma(FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER).sub(y), y).intoMemorySegment(NATIVE, rgb + 4L * (BLOCK + i), ORDER);
+            factor.fma(FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER).sub(y), y).intoMemorySegment(NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
         }
     }
 
-    private static void mix(float[] kept, float[] corrected, int from, int to, float strength) {
+    private static void mix(long kept, long corrected, int from, int to, float strength) {
         FloatVector share = FloatVector.broadcast(F, strength);
         for (int i = from; i < to; i += COUNT) {
-            FloatVector before = FloatVector.fromArray(F, kept, i);
-            FloatVector.fromArray(F, corrected, i).sub(before).fma(share, before).intoArray(corrected, i);
+            FloatVector before = FloatVector.fromMemorySegment(F, NATIVE, kept + 4L * i, ORDER);
+            FloatVector.fromMemorySegment(F, NATIVE, corrected + 4L * i, ORDER).sub(before).fma(share, before).intoMemorySegment(NATIVE, corrected + 4L * i, ORDER);
         }
     }
 
@@ -158,30 +161,30 @@ final class Runs {
      *
      * @return the largest magnitude that results, as the bits of a float
      */
-    static int divide(float[] rgb, float[] alpha, int count) {
+    static int divide(long rgb, long alpha, int count) {
         IntVector largest = IntVector.zero(I);
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector a = FloatVector.fromArray(F, alpha, i);
+            FloatVector a = FloatVector.fromMemorySegment(F, NATIVE, alpha + 4L * i, ORDER);
             FloatVector divisor = FloatVector.broadcast(F, 1f).blend(a, a.compare(GE, ScalarKernel.SMALLEST_ALPHA));
-            FloatVector r = FloatVector.fromArray(F, rgb, i).div(divisor);
-            FloatVector g = FloatVector.fromArray(F, rgb, BLOCK + i).div(divisor);
-            FloatVector b = FloatVector.fromArray(F, rgb, 2 * BLOCK + i).div(divisor);
+            FloatVector r = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * i, ORDER).div(divisor);
+            FloatVector g = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (BLOCK + i), ORDER).div(divisor);
+            FloatVector b = FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER).div(divisor);
             largest = largest.max(r.reinterpretAsInts().and(MAGNITUDE)).max(g.reinterpretAsInts().and(MAGNITUDE))
                 .max(b.reinterpretAsInts().and(MAGNITUDE));
-            r.intoArray(rgb, i);
-            g.intoArray(rgb, BLOCK + i);
-            b.intoArray(rgb, 2 * BLOCK + i);
+            r.intoMemorySegment(NATIVE, rgb + 4L * i, ORDER);
+            g.intoMemorySegment(NATIVE, rgb + 4L * (BLOCK + i), ORDER);
+            b.intoMemorySegment(NATIVE, rgb + 4L * (2 * BLOCK + i), ORDER);
         }
         return largest.reduceLanes(MAX);
     }
 
     /** Multiplies by alpha again; pixels whose alpha is too little, infinite or no number become what they were. */
-    static void multiply(float[] rgb, float[] alpha, float[] before, int count) {
+    static void multiply(long rgb, long alpha, long before, int count) {
         for (int i = 0; i < count; i += COUNT) {
-            FloatVector a = FloatVector.fromArray(F, alpha, i);
+            FloatVector a = FloatVector.fromMemorySegment(F, NATIVE, alpha + 4L * i, ORDER);
             VectorMask<Float> divided = a.compare(GE, ScalarKernel.SMALLEST_ALPHA).and(a.compare(LE, Float.MAX_VALUE));
             for (int run = i; run < 3 * BLOCK; run += BLOCK) {
-                FloatVector.fromArray(F, before, run).blend(FloatVector.fromArray(F, rgb, run).mul(a), divided).intoArray(rgb, run);
+                FloatVector.fromMemorySegment(F, NATIVE, before + 4L * run, ORDER).blend(FloatVector.fromMemorySegment(F, NATIVE, rgb + 4L * run, ORDER).mul(a), divided).intoMemorySegment(NATIVE, rgb + 4L * run, ORDER);
             }
         }
     }
