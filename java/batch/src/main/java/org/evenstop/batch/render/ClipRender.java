@@ -22,7 +22,7 @@ import org.evenstop.engine.solve.Preset;
 import org.evenstop.engine.solve.Solver;
 
 /**
- * Renders one clip: measures it, solves one correction, and decodes, corrects and encodes side by side over bounded queues.
+ * Renders one clip: measures it, solves one correction while the first frames are decoded, and decodes, corrects and encodes side by side over bounded queues.
  * Output and correction file appear together when all went well, else neither.
  */
 public final class ClipRender {
@@ -135,22 +135,23 @@ public final class ClipRender {
             refuseIfGrave(clip, measured.damage());
             ClipFollow follow = follows ? ClipFollow.of(reader, measured.measurement(), settings.profile(), settings.preset(), solving,
                 settings.strength(), progress) : null;
-            Correction correction = follow != null ? follow.clipCorrection()
-                : solving.solve(measured.measurement(), settings.profile(), settings.preset());
-            double measureSeconds = (System.nanoTime() - started) / 1e9;
-            try {
-                Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
-            } catch (IOException failed) {
-                throw new InputException(correctionFile + ": could not be written (" + InputException.reason(failed)
-                    + "); make room or give another folder with --out", failed);
-            }
-            List<String> notes = new ArrayList<>(measured.measurement().notes());
-            correction.origin().notes().stream().filter(note -> !notes.contains(note)).forEach(notes::add);
             try (ClipWriter writer = ClipWriter.create(output, settings.codec(), reader, settings.overwrite());
-                 FrameCorrector corrector = new FrameCorrector(reader.info().shape(), settings.codec(), correction, settings.strength(),
-                     settings.threads())) {
-                RenderPipeline pipeline = new RenderPipeline(reader, writer, corrector, follow, measured.damage().framesDeclared(), progress);
-                pipeline.run();
+                 RenderPipeline pipeline = new RenderPipeline(reader, writer, measured.damage().framesDeclared(), progress)) {
+                Correction correction = follow != null ? follow.clipCorrection()
+                    : solving.solve(measured.measurement(), settings.profile(), settings.preset());
+                double measureSeconds = (System.nanoTime() - started) / 1e9;
+                try {
+                    Files.writeString(correctionPending.path(), EvenstopFiles.toJson(correction), StandardCharsets.UTF_8);
+                } catch (IOException failed) {
+                    throw new InputException(correctionFile + ": could not be written (" + InputException.reason(failed)
+                        + "); make room or give another folder with --out", failed);
+                }
+                List<String> notes = new ArrayList<>(measured.measurement().notes());
+                correction.origin().notes().stream().filter(note -> !notes.contains(note)).forEach(notes::add);
+                try (FrameCorrector corrector = new FrameCorrector(reader.info().shape(), settings.codec(), correction, settings.strength(),
+                         settings.threads())) {
+                    pipeline.run(corrector, follow);
+                }
                 ClipReader.Damage damage = reader.damage();
                 refuseIfGrave(clip, damage);
                 notes.remove(measured.damageNote());

@@ -19,8 +19,11 @@ import org.evenstop.batch.media.DecodedFrameTimes;
 import org.evenstop.engine.measure.ClipMeter;
 import org.evenstop.engine.measure.LevelMeter;
 
-/** The three stages of one clip. The calling thread corrects; decoding, encoding and measuring the result have a thread each. */
-final class RenderPipeline {
+/**
+ * The three stages of one clip. The calling thread corrects; decoding, encoding and measuring the result have a thread each. Decoding begins at once, while the
+ * correction is still being worked out; until this is closed the reader belongs to it, and the writer must be there to take the sound on the way.
+ */
+final class RenderPipeline implements AutoCloseable {
     /** Decoded frames waiting: enough to ride out an uneven stage, few enough for UHD. */
     private static final int DECODED = 4;
     /** Corrected frames waiting. The encoder has a queue of its own, and memory that nobody has written to yet is slow. */
@@ -28,8 +31,6 @@ final class RenderPipeline {
 
     private final ClipReader reader;
     private final ClipWriter writer;
-    private final FrameCorrector corrector;
-    private final ClipFollow follow;
     private final ProgressListener progress;
     private final long expected;
     private final long[] picks;
@@ -46,41 +47,45 @@ final class RenderPipeline {
         thread.setDaemon(true);
         return thread;
     });
+    private final Thread decoding;
+    private volatile boolean isClosing;
     private long correctNanos;
 
     /** {@code measured} is done when the meter has read the frame; only then may the encoder have it. */
     private record Corrected(ClipWriter.EncodedFrame frame, DecodedFrameTimes times, Future<?> measured) {
     }
 
-    /**
-     * @param follow   null for one correction throughout
-     * @param expected frames, as the file declares
-     */
-    RenderPipeline(ClipReader reader, ClipWriter writer, FrameCorrector corrector, ClipFollow follow, long expected, ProgressListener progress) {
+    @FunctionalInterface
+    private interface Waiting {
+        boolean isDone() throws InterruptedException;
+    }
+
+    /** @param expected frames, as the file declares */
+    RenderPipeline(ClipReader reader, ClipWriter writer, long expected, ProgressListener progress) {
         this.reader = reader;
         this.writer = writer;
-        this.corrector = corrector;
-        this.follow = follow;
         this.expected = expected;
         this.progress = progress;
         picks = ClipReader.picks(ClipMeter.DEFAULT_FRAMES, Math.max(1, expected));
         after = new LevelMeter();
+        decoding = stage("evenstop-decode", this::decode);
     }
 
-    /** @throws RuntimeException of the stage that failed first */
-    void run() {
-        Thread decoding = stage("evenstop-decode", this::decode);
+    /**
+     * Corrects and encodes all frames.
+     *
+     * @param follow null for one correction throughout
+     * @throws RuntimeException of the stage that failed first
+     */
+    void run(FrameCorrector corrector, ClipFollow follow) {
         Thread encoding = stage("evenstop-encode", this::encode);
         try {
-            correct();
+            correct(corrector, follow);
         } catch (Throwable failed) {
             failure.compareAndSet(null, failed);
         }
-        join(decoding);
         join(encoding);
-        measuring.shutdown();
-        awaitMeasuring();
-        releaseLeftOver();
+        close();
         Throwable failed = failure.get();
         if (failed instanceof RuntimeException exception) {
             throw exception;
@@ -88,6 +93,16 @@ final class RenderPipeline {
         if (failed instanceof Error error) {
             throw error;
         }
+    }
+
+    /** Ends what still runs. Reader and writer may be closed then. */
+    @Override
+    public void close() {
+        isClosing = true;
+        join(decoding);
+        measuring.shutdown();
+        awaitMeasuring();
+        releaseLeftOver();
     }
 
     /** Levels of corrected frames, at the places where a clip is measured. */
@@ -121,7 +136,7 @@ final class RenderPipeline {
     }
 
     private void decode() {
-        while (failure.get() == null) {
+        while (failure.get() == null && !isClosing) {
             long from = System.nanoTime();
             DecodedFrame frame = reader.next();
             decodeNanos.addAndGet(System.nanoTime() - from);
@@ -135,7 +150,7 @@ final class RenderPipeline {
         }
     }
 
-    private void correct() {
+    private void correct(FrameCorrector corrector, ClipFollow follow) {
         for (Object next = take(decoded); next instanceof DecodedFrame frame; next = take(decoded)) {
             long from = System.nanoTime();
             DecodedFrameTimes times = DecodedFrameTimes.of(frame);
@@ -180,10 +195,10 @@ final class RenderPipeline {
         }
     }
 
-    /** False when another stage has failed meanwhile. */
+    /** False when another stage has failed meanwhile, or nothing more is wanted. */
     private boolean put(BlockingQueue<Object> queue, Object item) {
         try {
-            while (failure.get() == null) {
+            while (failure.get() == null && !isClosing) {
                 if (queue.offer(item, 50, TimeUnit.MILLISECONDS)) {
                     return true;
                 }
@@ -210,29 +225,29 @@ final class RenderPipeline {
     }
 
     private void join(Thread thread) {
+        untilDone(() -> {
+            thread.join();
+            return true;
+        });
+    }
+
+    /** After a failure a frame may still be read; its memory must not go before. */
+    private void awaitMeasuring() {
+        untilDone(() -> measuring.awaitTermination(1, TimeUnit.SECONDS));
+    }
+
+    /** Waits to the end even where it is interrupted, which is a failure. */
+    private void untilDone(Waiting waiting) {
         boolean interrupted = false;
-        while (true) {
+        for (boolean done = false; !done;) {
             try {
-                thread.join();
-                break;
+                done = waiting.isDone();
             } catch (InterruptedException again) {
                 interrupted = true;
                 failure.compareAndSet(null, new IllegalStateException("interrupted while rendering", again));
             }
         }
         if (interrupted) {
-            Thread.currentThread().interrupt();
-        }
-    }
-
-    /** After a failure a frame may still be read; its memory must not go before. */
-    private void awaitMeasuring() {
-        try {
-            while (!measuring.awaitTermination(1, TimeUnit.SECONDS)) {
-                continue;
-            }
-        } catch (InterruptedException interrupted) {
-            failure.compareAndSet(null, new IllegalStateException("interrupted while rendering", interrupted));
             Thread.currentThread().interrupt();
         }
     }
