@@ -15,8 +15,11 @@ import java.util.ArrayList;
 import java.util.List;
 import java.util.stream.Stream;
 import org.bytedeco.ffmpeg.global.avutil;
+import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.InputException;
 import org.evenstop.engine.frame.PlanarFrame;
+import org.evenstop.engine.json.EvenstopFiles;
+import org.evenstop.engine.solve.Solver;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.io.TempDir;
 import org.junit.jupiter.params.ParameterizedTest;
@@ -151,6 +154,28 @@ class ClipWriterTest {
         List<byte[]> after = sound(target);
         for (int track = 0; track < 2; track++) {
             assertEquals(12 * 3840, before.get(track).length);
+            assertArrayEquals(before.get(track), after.get(track), "track " + track);
+        }
+    }
+
+    @Test
+    void soundOfFramesThatAreDecodedBeforeThereIsACorrectionSurvives() {
+        Path source = TestClip.make().codec("prores_ks").container("mov").format("yuv422p10").size(320, 240).frames(40).audio(2).write(folder.resolve("a.mov"));
+        Path target = folder.resolve("o.mov");
+        new ClipRender(new ClipRender.Settings(OutputCodec.PRORES_HQ, EvenstopFiles.profile("cinema-soft"), EvenstopFiles.preset("even"), 1f, false, 2),
+            (stage, done, all) -> { }).with((measured, profile, preset) -> {
+                Thread decoding = Thread.getAllStackTraces().keySet().stream().filter(t -> t.getName().equals("evenstop-decode")).findAny().orElseThrow();
+                // Until there is no room for more decoded frames, which are fewer than the clip has.
+                while (decoding.isAlive() && decoding.getState() != Thread.State.TIMED_WAITING) {
+                    Thread.onSpinWait();
+                }
+                return Solver.solve(measured, profile, preset);
+            }).run(source, target, folder.resolve("o.json"));
+        List<byte[]> before = sound(source);
+        List<byte[]> after = sound(target);
+        assertEquals(2, after.size());
+        for (int track = 0; track < 2; track++) {
+            assertTrue(before.get(track).length > 0);
             assertArrayEquals(before.get(track), after.get(track), "track " + track);
         }
     }

@@ -6,9 +6,19 @@ package org.evenstop.engine.curve;
  * Source: F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17(2), 1980. The limiter is applied to three-point slopes.
  */
 public final class MonotoneCubic {
+    /** As many for each point. */
+    private static final int CELLS = 4;
+
     private final double[] x;
     private final double[] y;
     private final double[] slope;
+    /** Of each segment, of its cubic by the share of the way through it: the factors of the first, second and third power. */
+    private final double[] first;
+    private final double[] second;
+    private final double[] third;
+    /** For cells of equal width the first segment that reaches into it, and cells an argument. */
+    private final int[] begins;
+    private final double perArgument;
 
     /**
      * @param x strictly increasing, 2 or more, finite
@@ -55,6 +65,29 @@ public final class MonotoneCubic {
                 slope[i + 1] = t * b * d[i];
             }
         }
+        first = new double[n - 1];
+        second = new double[n - 1];
+        third = new double[n - 1];
+        for (int i = 0; i < n - 1; i++) {
+            double m0 = slope[i] * h[i];
+            double m1 = slope[i + 1] * h[i];
+            double dy = y[i + 1] - y[i];
+            first[i] = m0;
+            second[i] = 3 * dy - 2 * m0 - m1;
+            third[i] = m0 + m1 - 2 * dy;
+        }
+        begins = new int[CELLS * n + 1];
+        perArgument = CELLS * n / (x[n - 1] - x[0]);
+        for (int cell = 0, i = 0; cell < begins.length; cell++) {
+            while (i < n - 2 && cellOf(x[i + 1]) < cell) {
+                i++;
+            }
+            begins[cell] = i;
+        }
+    }
+
+    private int cellOf(double at) {
+        return Math.min((int) ((at - x[0]) * perArgument), begins.length - 1);
     }
 
     /** Three-point end slope, kept on the side of its own secant. */
@@ -74,13 +107,12 @@ public final class MonotoneCubic {
         if (at >= x[n - 1]) {
             return y[n - 1] + (at - x[n - 1]) * slope[n - 1];
         }
-        int i = segment(at);
-        double h = x[i + 1] - x[i];
-        double f = (at - x[i]) / h;
-        double m0 = slope[i] * h;
-        double m1 = slope[i + 1] * h;
-        double dy = y[i + 1] - y[i];
-        return y[i] + f * (m0 + f * (3 * dy - 2 * m0 - m1 + f * (m0 + m1 - 2 * dy)));
+        return valueIn(segment(at), at);
+    }
+
+    private double valueIn(int i, double at) {
+        double f = (at - x[i]) / (x[i + 1] - x[i]);
+        return y[i] + f * (first[i] + f * (second[i] + f * third[i]));
     }
 
     /**
@@ -109,7 +141,7 @@ public final class MonotoneCubic {
         double b = x[low + 1];
         for (int i = 0; i < 80 && b - a > 1e-15 * Math.max(1, Math.abs(a)); i++) {
             double middle = 0.5 * (a + b);
-            if (valueAt(middle) <= value) {
+            if (valueIn(low, middle) <= value) {
                 a = middle;
             } else {
                 b = middle;
@@ -119,17 +151,11 @@ public final class MonotoneCubic {
     }
 
     private int segment(double at) {
-        int low = 0;
-        int high = x.length - 1;
-        while (high - low > 1) {
-            int middle = (low + high) >>> 1;
-            if (x[middle] <= at) {
-                low = middle;
-            } else {
-                high = middle;
-            }
+        int i = begins[cellOf(at)];
+        while (i < x.length - 2 && x[i + 1] <= at) {
+            i++;
         }
-        return low;
+        return i;
     }
 
     public double slopeAtStart() {

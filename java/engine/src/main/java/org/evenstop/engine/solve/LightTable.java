@@ -12,6 +12,8 @@ final class LightTable {
     static final int PER_STOP = 256;
     /** Table end, in stops above mid grey: beyond it levels rise evenly per stop. */
     private static final double LAST = 16;
+    /** Cells of level in which places are looked up. */
+    private static final int CELLS = 16384;
     private static final double LN2 = Math.log(2);
 
     private final double first;
@@ -19,6 +21,9 @@ final class LightTable {
     private final double firstLevel;
     private final double slopeBelow;
     private final double[] level;
+    /** For cells of equal width in level the last place of the table that lies before it, and cells a level. */
+    private final int[] before;
+    private final double perLevel;
 
     LightTable(Profile profile) {
         first = profile.stops()[0];
@@ -31,6 +36,18 @@ final class LightTable {
             level[i] = profile.solvedLevel(Profile.MID_GREY * Math.exp(LN2 * (first + i / (double) PER_STOP)));
         }
         level[0] = firstLevel;
+        before = new int[CELLS + 2];
+        perLevel = CELLS / (level[n] - firstLevel);
+        for (int cell = 0, i = 0; cell < before.length; cell++) {
+            while (i < n && cellOf(level[i + 1]) < cell) {
+                i++;
+            }
+            before[cell] = i;
+        }
+    }
+
+    private int cellOf(double wanted) {
+        return (int) Math.min((wanted - firstLevel) * perLevel, CELLS);
     }
 
     double levelOf(double light) {
@@ -55,8 +72,9 @@ final class LightTable {
         if (wanted <= firstLevel) {
             return firstLight + (wanted - firstLevel) / slopeBelow;
         }
-        int low = 0;
-        int high = level.length - 1;
+        int cell = cellOf(wanted);
+        int low = Math.min(before[cell], level.length - 2);
+        int high = Math.min(before[cell + 1] + 1, level.length - 1);
         while (high - low > 1) {
             int middle = (low + high) >>> 1;
             if (level[middle] <= wanted) {

@@ -91,4 +91,21 @@ class MonotoneCubicTest {
         String message = assertThrows(IllegalArgumentException.class, () -> new MonotoneCubic(good, new double[] {0, 1})).getMessage();
         assertTrue(message.contains("3 arguments and 2 values"), message);
     }
+
+    @Test
+    void findsItsWayHoweverUnevenlyThePointsLie() {
+        double[] x = {-1e3, -1, -1 + 1e-9, -1 + 3e-9, 0, 1e-12, 1e-6, 0.02, 0.5, 0.5000001, 40, 1e6};
+        double[] y = {-9, -2, -1.5, -1, 0, 0.1, 0.2, 0.3, 3, 3.5, 5, 6};
+        MonotoneCubic curve = new MonotoneCubic(x, y);
+        for (int i = 0; i < x.length; i++) {
+            assertEquals(y[i], curve.valueAt(x[i]), "point " + i);
+            assertEquals(y[i], curve.valueAt(Math.nextDown(x[i])), 1e-5, "before point " + i);
+            assertEquals(y[i], curve.valueAt(Math.nextUp(x[i])), 1e-5, "after point " + i);
+            for (int j = 1; i > 0 && j < 100; j++) {
+                double between = curve.valueAt(x[i - 1] + (x[i] - x[i - 1]) * j / 100);
+                assertTrue(between > y[i - 1] && between < y[i], between + " before point " + i);
+            }
+        }
+        assertTrue(Double.isNaN(curve.valueAt(Double.NaN)));
+    }
 }
