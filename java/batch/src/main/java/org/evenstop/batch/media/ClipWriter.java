@@ -6,6 +6,7 @@ import java.util.ArrayList;
 import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.concurrent.ConcurrentLinkedDeque;
 import java.util.concurrent.ConcurrentLinkedQueue;
 import org.bytedeco.ffmpeg.avcodec.AVCodec;
 import org.bytedeco.ffmpeg.avcodec.AVCodecContext;
@@ -52,7 +53,8 @@ public final class ClipWriter implements AutoCloseable {
     private final List<String> notes = new ArrayList<>();
     private final Map<Integer, CopiedTrack> tracks = new HashMap<>();
     private final ConcurrentLinkedQueue<AVPacket> waiting = new ConcurrentLinkedQueue<>();
-    private final ConcurrentLinkedQueue<EncodedFrame> free = new ConcurrentLinkedQueue<>();
+    /** Those given back last come first: their memory is the likeliest to be near. */
+    private final ConcurrentLinkedDeque<EncodedFrame> free = new ConcurrentLinkedDeque<>();
     private final List<EncodedFrame> allFrames = new ArrayList<>();
     private final AVPacket packet = avcodec.av_packet_alloc();
     private AVCodecContext encoder;
@@ -322,15 +324,11 @@ public final class ClipWriter implements AutoCloseable {
 
     /** A frame nobody else holds: from the pool, or new while the encoder keeps all of them. */
     public EncodedFrame lend() {
-        for (int i = free.size(); i > 0; i--) {
-            EncodedFrame frame = free.poll();
-            if (frame == null) {
-                break;
-            }
+        for (EncodedFrame frame : free) {
             if (avutil.av_frame_is_writable(frame.av) != 0) {
+                free.remove(frame);
                 return frame;
             }
-            free.add(frame);
         }
         AVFrame av = avutil.av_frame_alloc();
         av.format(encoder.pix_fmt());
@@ -346,7 +344,7 @@ public final class ClipWriter implements AutoCloseable {
 
     /** Gives back a frame that is not written after all. */
     public void takeBack(EncodedFrame frame) {
-        free.add(frame);
+        free.addFirst(frame);
     }
 
     /** Encodes a frame of a writer without source: the n-th written lies n frame durations after the start. */
@@ -373,7 +371,7 @@ public final class ClipWriter implements AutoCloseable {
 
     private void write(EncodedFrame frame, long timestamp, long duration, boolean interlaced, boolean topFieldFirst) {
         encode(frame.av, timestamp, duration, interlaced, topFieldFirst);
-        free.add(frame);
+        free.addFirst(frame);
     }
 
     private void encode(AVFrame av, long timestamp, long duration, boolean interlaced, boolean topFieldFirst) {
