@@ -58,6 +58,13 @@ public final class Solver {
     static final double HIGHLIGHTS = 0.995;
     /** Share of channel values under the top of a picture: what lies above may be noise. */
     static final double TOP = 0.9995;
+    /** Least share of pixels that make a pile at one level, the levels it spans, and what may lie above it, in parts of it (own choice, no source). */
+    private static final double PILE_SHARE = 0.002;
+    private static final double PILE_WIDTH = 0.006;
+    private static final double ABOVE_PILE = 0.1;
+    /** What lies as far under a pile as it spans, in parts of it, up to where it is clear and from where it is none (own choice, no source). */
+    private static final double CLEAR_PILE = 0.05;
+    private static final double NO_PILE = 0.2;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
     /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
@@ -97,12 +104,20 @@ public final class Solver {
     private static final double SKIN_STEP = 0.125;
     /** Stops between the exposures at which noise is foretold. */
     private static final double NOISE_STEP = 0.2;
+    /** Rise of level per stop up to which no pile is told from what is merely bright, and from which on it is (own choice, no source). */
+    private static final double FLAT_FOR_PILE = 0.03;
+    private static final double STEEP_FOR_PILE = 0.06;
+    /** Part of the limit on noise within which a clip is taken to be at it (own choice, no source). */
+    private static final double NEAR_NOISE_LIMIT = 0.1;
 
     private final Profile profile;
     private final Preset preset;
     private final LumaStandard standard;
     private final int pixels;
     private final Planes all;
+    private final boolean isPileUnderCeiling;
+    /** How certain it is that light was lost there, 0..1: as large a part of those pixels counts. */
+    private final double certainlyLost;
     private final int stride;
     /** Every {@code stride}-th pixel of the sample. */
     private final Planes searched;
@@ -122,8 +137,8 @@ public final class Solver {
         stride = Math.max(1, pixels / SEARCH_PIXELS);
         all = new Planes(pixels);
         table = new LightTable(this.profile);
-        double top = profile.ceiling() - 0.004;
         double[] recorded = new double[pixels];
+        double[] highest = new double[pixels];
         for (int i = 0; i < pixels; i++) {
             double r = sample.level(i, 0);
             double g = sample.level(i, 1);
@@ -132,8 +147,7 @@ public final class Solver {
             recorded[i] = Math.max(r, Math.max(g, b));
             double undo = 1 / this.profile.chromaFactor(y);
             double[] v = {y + undo * (r - y), y + undo * (g - y), y + undo * (b - y)};
-            all.clipped[i] = Math.max(v[0], Math.max(v[1], v[2])) >= top;
-            all.lumaLost[i] = v[1] >= top;
+            highest[i] = Math.max(v[0], Math.max(v[1], v[2]));
             for (int c = 0; c < 3; c++) {
                 double light = table.lightOf(v[c]);
                 all.bare[c][i] = v[c];
@@ -141,8 +155,61 @@ public final class Solver {
                 all.place[c][i] = table.placeOf(light);
             }
         }
+        Pile pile = pileUp(highest, stride);
+        // Where the profile is flat, all that is bright lies at one level.
+        double slope = pile.certainty > 0 ? (table.levelOf(table.lightOf(pile.level) * Math.exp(0.1 * Math.log(2))) - pile.level) / 0.1 : 0;
+        double certainty = pile.certainty * Math.min(Math.max((slope - FLAT_FOR_PILE) / (STEEP_FOR_PILE - FLAT_FOR_PILE), 0), 1);
+        isPileUnderCeiling = certainty > 0 && pile.level + PILE_WIDTH < profile.ceiling();
+        double top = isPileUnderCeiling ? pile.level : profile.ceiling() - 0.004;
+        certainlyLost = isPileUnderCeiling ? certainty : 1;
+        for (int i = 0; i < pixels; i++) {
+            all.clipped[i] = highest[i] >= top;
+            all.lumaLost[i] = all.bare[1][i] >= top;
+        }
         searched = stride == 1 ? all : all.every(stride);
         brightestLight = table.lightOf(Math.max(profile.ceiling(), new Ranked(recorded).at(Math.min(pixels - 1, (int) (0.9995 * pixels)))));
+    }
+
+    /**
+     * Finds a level from which light was lost although it lies under the ceiling: where the picture ends in a pile of pixels at one level, with as good as nothing above and little
+     * just under. An earlier correction brought down what was clipped, or the camera's ceiling is lower than the profile's. A picture of one level only tells nothing.
+     *
+     * @param levels highest channel of each pixel, chroma undone
+     */
+    private static Pile pileUp(double[] levels, int stride) {
+        int n = (levels.length + stride - 1) / stride;
+        double[] rising = new double[n];
+        for (int j = 0; j < n; j++) {
+            rising[j] = levels[j * stride];
+        }
+        Arrays.sort(rising);
+        int first = n;
+        int most = (int) (PILE_SHARE * n);
+        for (int i = n - 1, end = n; i >= 0; i--) {
+            while (rising[end - 1] > rising[i] + PILE_WIDTH) {
+                end--;
+            }
+            if (end - i > most && n - end <= ABOVE_PILE * (end - i) + (1 - TOP) * n) {
+                most = end - i;
+                first = i;
+            }
+        }
+        if (first == n) {
+            return new Pile(Double.POSITIVE_INFINITY, 0);
+        }
+        int under = first;
+        while (under > 0 && rising[under - 1] >= rising[first] - PILE_WIDTH) {
+            under--;
+        }
+        if (under <= (1 - TOP) * n) {
+            return new Pile(Double.POSITIVE_INFINITY, 0);
+        }
+        double blurred = (first - under) / (double) most;
+        return new Pile(rising[first], Math.min(Math.max((NO_PILE - blurred) / (NO_PILE - CLEAR_PILE), 0), 1));
+    }
+
+    /** @param certainty that light was lost there, 0..1 */
+    private record Pile(double level, double certainty) {
     }
 
     /**
@@ -279,8 +346,9 @@ public final class Solver {
         Curve chromaOut = heldToR103(corrected, chromaWanted, notes);
         double lost = shareClippedHigh();
         if (lost > 0.001) {
-            notes.add(String.format(Locale.ROOT,
-                "%.1f %% of the picture is at the ceiling in at least one colour channel: that detail is gone and is only rolled off.", 100 * lost));
+            notes.add(String.format(Locale.ROOT, isPileUnderCeiling
+                ? "%.1f %% of the picture ends at one level in at least one colour channel, as what was clipped does: that detail is gone and is only rolled off."
+                : "%.1f %% of the picture is at the ceiling in at least one colour channel: that detail is gone and is only rolled off.", 100 * lost));
         }
         LevelSummary after = predicted(corrected);
         CorrectionOrigin origin = new CorrectionOrigin(measurement.clip(), profile.name(), preset.name(), preset.subject().word(),
@@ -297,7 +365,7 @@ public final class Solver {
         for (boolean lost : all.clipped) {
             n += lost ? 1 : 0;
         }
-        return n / (double) pixels;
+        return certainlyLost * n / pixels;
     }
 
     /** Stops to apply, with a note for each limit that held it back. */
@@ -509,17 +577,27 @@ public final class Solver {
         if (k <= 0 || measurement.noise() <= 0) {
             return k;
         }
-        // Where a clip is noisier than that without a lift, it may be lifted as long as its noise does not grow.
-        double limit = Math.max(preset.noiseLimit(), noiseAfter(measurement, 0));
+        double limit = mostNoise(noiseAfter(measurement, 0));
         DoublePredicate isQuiet = less -> noiseAfter(measurement, k - less) <= limit;
         double less = isQuiet.test(0) ? 0 : nearest(isQuiet, k, NOISE_STEP);
         if (less > 0.05) {
-            notes.add(limit == preset.noiseLimit()
+            notes.add(limit <= preset.noiseLimit()
                 ? String.format(Locale.ROOT, "Lifted %.1f stops less than asked for, to keep noise at or under %.2f %% of level.", less, limit)
                 : String.format(Locale.ROOT, "The clip is noisier without a lift (%.2f %%) than the preset allows after one (%.2f %%); it was lifted %.1f stops less than asked for.",
                     limit, preset.noiseLimit(), less));
         }
         return k - less;
+    }
+
+    /**
+     * The most noise of a finished picture, percent of level: the preset's limit. But what comes within a tenth of it without a lift is taken to be at it, and is lifted only as far as its
+     * noise does not grow; over a tenth more the one goes over into the other without a step. So a picture that was held back by noise is not lifted again where it turned out
+     * quieter than foretold.
+     */
+    private double mostNoise(double withoutLift) {
+        double limit = preset.noiseLimit();
+        double far = limit * (1 - 2 * NEAR_NOISE_LIMIT);
+        return Math.max(withoutLift, limit - Math.max(0, withoutLift - far));
     }
 
     /** Noise of the finished picture, percent of level. */
@@ -647,11 +725,11 @@ public final class Solver {
             double top = Math.min(ceiling, highest.at(Math.min(n - 1, (int) (TOP * n))));
             double highlights = Math.min(top, highest.at(Math.min(n - 1, (int) (HIGHLIGHTS * n))));
             stretch = stretched(lowered, medianBefore, highlights, top);
-            lost = gone / (double) n;
+            lost = certainlyLost * gone / n;
             edge = table.lightOf(luma.at(Math.min(n - 1, (int) ((1 - lost) * n))));
             middle = table.lightOf(medianBefore);
             // What is clipped would have been folded with the rest: judged without that, it would look brighter than where it was recorded.
-            double cut = touched / (double) n;
+            double cut = certainlyLost * touched / n;
             double ceilingLight = table.lightOf(highest.at(Math.min(n - 1, (int) ((1 - cut) * n))));
             aim = cut > 1 - TOP
                 ? stretched(lowered, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),

@@ -51,16 +51,19 @@ class PromisesOnEveryPictureTest {
             return says("; the preset allows");
         }
 
-        /** Whether the limit on noise holds the exposure back and less noise is found in the result than was foretold: it goes on as far as there is room. */
-        boolean isQuieterThanForetold() {
-            return says("to keep noise at or under") && noise < 0.95 * EvenstopFiles.preset(preset).noiseLimit();
+        /** Whether the limit on noise holds the exposure back and much less noise is found in the result than was foretold: it goes on as far as there is room. */
+        boolean isMuchQuieterThanForetold() {
+            return says("to keep noise at or under") && noise < 0.8 * EvenstopFiles.preset(preset).noiseLimit();
         }
 
         double allowedTwice() {
+            if (lost > 0.03) {
+                return 0.03;
+            }
             if (says("is at the ceiling") && profile.equals("srgb-screen")) {
                 return 0.04;
             }
-            return says("no steeper stretch") ? 0.016 : 0.01;
+            return isMuchQuieterThanForetold() ? 0.02 : says("no steeper stretch") ? 0.016 : 0.01;
         }
 
         double allowedTurn() {
@@ -192,19 +195,27 @@ class PromisesOnEveryPictureTest {
 
     /**
      * Less than 1 % where at most 3 % of light was lost. Limits of a preset that are not properties of the finished picture let go of it when it is solved again: the largest lift
-     * and pull (see below), and the steepest stretch of shadows, up to 1.6 %. So does a limit on noise where the result turns out quieter than foretold. And through a
-     * screen's curve, up to 4 % where something was at the ceiling: the first solution goes by light that it has to guess, and the result no longer shows that it was clipped.
+     * and pull (see below), and the steepest stretch of shadows, up to 1.6 %. So does a limit on noise where the result turns out much quieter than foretold, up to 2 %. And through a
+     * screen's curve, up to 4 % where something was at the ceiling: the first solution goes by light that it has to guess, and where the result is folded it no longer shows that it
+     * was clipped. Where more was lost, 3 %.
      */
     @Test
     void doneTwiceChangesNothing() {
-        none("done twice changes less than allowed", all.stream()
-            .filter(f -> f.lost <= 0.03 && !f.isHeldByPreset() && !f.isQuieterThanForetold() && f.twice >= f.allowedTwice()).toList());
+        none("done twice changes less than allowed", all.stream().filter(f -> !f.isHeldByPreset() && f.twice >= f.allowedTwice()).toList());
+    }
+
+    /** Of the results where more light was lost, one in twenty at most changes by 1 % or more. */
+    @Test
+    void doneTwiceHardlyChangesWhatHasLostLight() {
+        List<Found> lost = all.stream().filter(f -> f.lost > 0.03 && !f.isHeldByPreset()).toList();
+        long moved = lost.stream().filter(f -> f.twice >= 0.01).count();
+        assertTrue(20 * moved <= lost.size(), moved + " of " + lost.size());
     }
 
     /** What the largest lift or pull held back is what is asked for when the result is solved again, unless noise holds that back. */
     @Test
     void whatThePresetHeldBackIsWhatIsLeft() {
-        none("what is left", all.stream().filter(f -> f.lost <= 0.03 && f.isHeldByPreset() && f.again.origin().notes().stream().noneMatch(n -> n.contains("nois"))
-            && Math.abs(f.correction.origin().stops() + f.again.origin().stops() - f.wanted) > 0.05).toList());
+        none("what is left", all.stream().filter(f -> f.isHeldByPreset() && f.again.origin().notes().stream().noneMatch(n -> n.contains("nois"))
+            && Math.abs(f.correction.origin().stops() + f.again.origin().stops() - f.wanted) > (f.lost > 0.03 ? 0.2 : 0.05)).toList());
     }
 }

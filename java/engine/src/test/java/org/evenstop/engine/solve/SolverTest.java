@@ -101,6 +101,32 @@ class SolverTest {
         }
     }
 
+    /** Two fifths of the picture are clipped: what comes of it is judged by the same guess of what was lost, and left. */
+    @Test
+    void whatWasClippedIsKnownAgainInTheResult() {
+        Profile screen = EvenstopFiles.profile("srgb-screen");
+        PlanarFrame shot = Exposures.invented(0, 150, 100).shoot(screen, 2, true, 5);
+        Correction first = Solver.solve(Bracket.measure(shot, "over"), screen, EVEN);
+        assertTrue(first.origin().stops() < -2, first.origin().toString());
+        Correction again = Solver.solve(Bracket.measure(Bracket.corrected(shot, first), "over"), screen, EVEN);
+        assertEquals(0, again.origin().stops(), 0.02);
+        assertTrue(again.origin().notes().stream().anyMatch(n -> n.contains("ends at one level")), again.origin().toString());
+    }
+
+    /** A frame of one grey is no pile of lost light. */
+    @Test
+    void oneGreyHasLostNothing() {
+        PlanarFrame f = PlanarFrame.allocate(64, 64, ChromaSampling.S444, CodeDepth.BITS10, LumaStandard.BT709, false, true, true);
+        for (int y = 0; y < 64; y++) {
+            for (int x = 0; x < 64; x++) {
+                f.setLumaCode(x, y, 300);
+                f.setCbCode(x, y, 512);
+                f.setCrCode(x, y, 512);
+            }
+        }
+        assertTrue(Solver.solve(Bracket.measure(f, "grey"), SOFT, EVEN).origin().notes().stream().noneMatch(n -> n.contains("gone")));
+    }
+
     @Test
     void limitsOfThePresetHold() {
         Measurement dark = garden(-3);
