@@ -655,7 +655,7 @@ public final class Solver {
         final double[][] place;
         /** Levels without the profile's chroma. */
         final double[][] bare;
-        /** Pixels with a channel at the profile's ceiling: their light is at least what is recorded. */
+        /** Pixels with a channel at the profile's ceiling, or in a pile under it: their light is at least what is recorded. */
         final boolean[] clipped;
         /** Pixels whose luma is lost: green, most of luma, is at the ceiling. */
         final boolean[] lumaLost;
