@@ -53,15 +53,6 @@ final class PlanarLoops {
         cbToGreen = (float) (standard.blueWeight() * standard.cbDivisor() / standard.greenWeight());
     }
 
-    /** Chroma a share of the way from its sites to their neighbours'. */
-    static void between(long chroma, long neighbours, float share, long into, int count) {
-        FloatVector part = FloatVector.broadcast(F, share);
-        for (int i = 0; i < count; i += COUNT) {
-            FloatVector own = FloatVector.fromMemorySegment(F, NATIVE, chroma + 4L * i, ORDER);
-            FloatVector.fromMemorySegment(F, NATIVE, neighbours + 4L * i, ORDER).sub(own).fma(part, own).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
-        }
-    }
-
     static void multiply(long values, long factors, long into, int count) {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector.fromMemorySegment(F, NATIVE, values + 4L * i, ORDER).mul(FloatVector.fromMemorySegment(F, NATIVE, factors + 4L * i, ORDER)).intoMemorySegment(NATIVE, into + 4L * i, ORDER);

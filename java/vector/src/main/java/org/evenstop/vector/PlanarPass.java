@@ -270,9 +270,9 @@ final class PlanarPass {
             return;
         }
         readChroma(cbPlane, frame.chromaStride(), other, cbCodes, otherChroma);
-        mix(cb, otherChroma, share, chromaWidth);
+        Runs.between(cb, otherChroma, share, cb, chromaWidth);
         readChroma(crPlane, frame.chromaStride(), other, crCodes, otherChroma);
-        mix(cr, otherChroma, share, chromaWidth);
+        Runs.between(cr, otherChroma, share, cr, chromaWidth);
     }
 
     /** Luma at the height of a chroma row of 4:2:0, at luma columns. */
@@ -281,8 +281,8 @@ final class PlanarPass {
         readLumaPairs(own, even, odd);
         readLumaPairs(Math.min(own + 1, frame.height() - 1), otherEven, otherOdd);
         if (!frame.chromaTop()) {
-            mix(even, otherEven, 0.5f, chromaWidth);
-            mix(odd, otherOdd, 0.5f, chromaWidth);
+            Runs.between(even, otherEven, 0.5f, even, chromaWidth);
+            Runs.between(odd, otherOdd, 0.5f, odd, chromaWidth);
             return;
         }
         readLumaPairs(Math.max(own - 1, 0), aboveEven, aboveOdd);
@@ -315,8 +315,8 @@ final class PlanarPass {
 
     /** The same with chroma a share of the way from its sites to their neighbours'. */
     private void toToneBetween(long luma, int site, int neighbour, float share, long rgb, int count) {
-        PlanarLoops.between(at(cb, site), at(cb, neighbour), share, cbBetween, count);
-        PlanarLoops.between(at(cr, site), at(cr, neighbour), share, crBetween, count);
+        Runs.between(at(cb, site), at(cb, neighbour), share, cbBetween, count);
+        Runs.between(at(cr, site), at(cr, neighbour), share, crBetween, count);
         toTone(luma, cbBetween, crBetween, rgb, count);
     }
 
@@ -405,14 +405,6 @@ final class PlanarPass {
         for (int i = 0; i < count; i += COUNT) {
             FloatVector.fromMemorySegment(F, NATIVE, even + 4L * i, ORDER).add(FloatVector.fromMemorySegment(F, NATIVE, odd + 4L * i, ORDER))
                 .mul(0.5f).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
-        }
-    }
-
-    private static void mix(long own, long other, float share, int count) {
-        FloatVector part = FloatVector.broadcast(F, share);
-        for (int i = 0; i < count; i += COUNT) {
-            FloatVector v = FloatVector.fromMemorySegment(F, NATIVE, own + 4L * i, ORDER);
-            FloatVector.fromMemorySegment(F, NATIVE, other + 4L * i, ORDER).sub(v).fma(part, v).intoMemorySegment(NATIVE, own + 4L * i, ORDER);
         }
     }
 

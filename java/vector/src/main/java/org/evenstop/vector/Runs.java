@@ -80,7 +80,7 @@ final class Runs {
         applyTone(count);
         redoChroma(count);
         for (int run = 0; run < 3 * BLOCK; run += BLOCK) {
-            mix(kept, rgb, run, run + count, strength);
+            between(kept + 4L * run, rgb + 4L * run, strength, rgb + 4L * run, count);
         }
     }
 
@@ -148,11 +148,12 @@ final class Runs {
         }
     }
 
-    private static void mix(long kept, long corrected, int from, int to, float strength) {
-        FloatVector share = FloatVector.broadcast(F, strength);
-        for (int i = from; i < to; i += COUNT) {
-            FloatVector before = FloatVector.fromMemorySegment(F, NATIVE, kept + 4L * i, ORDER);
-            FloatVector.fromMemorySegment(F, NATIVE, corrected + 4L * i, ORDER).sub(before).fma(share, before).intoMemorySegment(NATIVE, corrected + 4L * i, ORDER);
+    /** What lies a share of the way from some values to others; {@code into} may be either of the two. */
+    static void between(long some, long others, float share, long into, int count) {
+        FloatVector part = FloatVector.broadcast(F, share);
+        for (int i = 0; i < count; i += COUNT) {
+            FloatVector own = FloatVector.fromMemorySegment(F, NATIVE, some + 4L * i, ORDER);
+            FloatVector.fromMemorySegment(F, NATIVE, others + 4L * i, ORDER).sub(own).fma(part, own).intoMemorySegment(NATIVE, into + 4L * i, ORDER);
         }
     }
 
