@@ -110,6 +110,14 @@ public final class Solver {
     /** Part of the limit on noise within which a clip is taken to be at it (own choice, no source). */
     private static final double NEAR_NOISE_LIMIT = 0.1;
 
+    /** Share of lost light from which on the finished picture is looked at again: with less, a second solution changed no test photograph by half of what is promised. */
+    private static final double LOST_ENOUGH = 0.005;
+    /** Mean change of luma by a second solution up to which a picture is settled: 1 % is promised, of which rounding takes a part (own choice, no source). */
+    private static final double SETTLED_CHANGE = 0.009;
+    /** How often a picture is looked at again at most, and the change of exposure from which on that is said. */
+    private static final int MOST_LOOKS = 5;
+    private static final double NOTED_CHANGE = 0.05;
+
     private final Profile profile;
     private final Preset preset;
     private final LumaStandard standard;
@@ -127,30 +135,32 @@ public final class Solver {
      * not the camera's can put channels higher still, but no such light was there.
      */
     private final double brightestLight;
+    /** Whether this is the finished picture of another solver, which is looked at once only. */
+    private final boolean isFinished;
 
     private Solver(Measurement measurement, Profile profile, Preset preset) {
-        PixelSample sample = measurement.sample();
-        standard = sample.standard();
-        this.profile = lawful(profile, sample);
+        this(measurement.sample(), lawful(profile, measurement.sample()), preset);
+    }
+
+    private Solver(PixelSample sample, Profile lawful, Preset preset) {
+        this(sample.standard(), lawful, preset, new LightTable(lawful), Levels.of(sample, lawful), false);
+    }
+
+    private Solver(LumaStandard standard, Profile lawful, Preset preset, LightTable table, Levels levels, boolean isFinished) {
+        this.standard = standard;
         this.preset = preset;
-        pixels = sample.size();
+        this.table = table;
+        this.isFinished = isFinished;
+        profile = lawful;
+        double[] recorded = levels.recorded;
+        pixels = recorded.length;
         stride = Math.max(1, pixels / SEARCH_PIXELS);
-        all = new Planes(pixels);
-        table = new LightTable(this.profile);
-        double[] recorded = new double[pixels];
+        all = new Planes(levels.bare);
         double[] highest = new double[pixels];
         for (int i = 0; i < pixels; i++) {
-            double r = sample.level(i, 0);
-            double g = sample.level(i, 1);
-            double b = sample.level(i, 2);
-            double y = standard.luma(r, g, b);
-            recorded[i] = Math.max(r, Math.max(g, b));
-            double undo = 1 / this.profile.chromaFactor(y);
-            double[] v = {y + undo * (r - y), y + undo * (g - y), y + undo * (b - y)};
-            highest[i] = Math.max(v[0], Math.max(v[1], v[2]));
+            highest[i] = Math.max(all.bare[0][i], Math.max(all.bare[1][i], all.bare[2][i]));
             for (int c = 0; c < 3; c++) {
-                double light = table.lightOf(v[c]);
-                all.bare[c][i] = v[c];
+                double light = table.lightOf(all.bare[c][i]);
                 all.light[c][i] = light;
                 all.place[c][i] = table.placeOf(light);
             }
@@ -206,6 +216,30 @@ public final class Solver {
         }
         double blurred = (first - under) / (double) most;
         return new Pile(rising[first], Math.min(Math.max((NO_PILE - blurred) / (NO_PILE - CLEAR_PILE), 0), 1));
+    }
+
+    /**
+     * Pixels of a picture.
+     *
+     * @param bare     levels without the profile's chroma, three planes
+     * @param recorded the highest channel of each pixel with it
+     */
+    private record Levels(double[][] bare, double[] recorded) {
+        static Levels of(PixelSample sample, Profile profile) {
+            Levels levels = new Levels(new double[3][sample.size()], new double[sample.size()]);
+            for (int i = 0; i < levels.recorded.length; i++) {
+                double r = sample.level(i, 0);
+                double g = sample.level(i, 1);
+                double b = sample.level(i, 2);
+                double y = sample.standard().luma(r, g, b);
+                double undo = 1 / profile.chromaFactor(y);
+                levels.bare[0][i] = y + undo * (r - y);
+                levels.bare[1][i] = y + undo * (g - y);
+                levels.bare[2][i] = y + undo * (b - y);
+                levels.recorded[i] = Math.max(r, Math.max(g, b));
+            }
+            return levels;
+        }
     }
 
     /** @param certainty that light was lost there, 0..1 */
@@ -312,11 +346,11 @@ public final class Solver {
     private Correction solve(Measurement measurement, double k, List<String> notes) {
         Exposed exposed = new Exposed(k, 1);
         Stretch stretch = exposed.stretch;
-        double shadow = stretch.lowersShadows() ? 100 * exposed.shadowAfter() : Double.NaN;
+        double shadow = stretch.lowersShadows() ? exposed.shadowAfter() : Double.NaN;
         if (stretch.flat) {
             notes.add("Shadows were left where they are: the picture has too little range to stretch.");
-        } else if (shadow > preset.shadowLevel() + 1) {
-            notes.add(String.format(Locale.ROOT, "Shadows end at %.0f %%, not at %.0f %%: the preset allows no steeper stretch.", shadow, preset.shadowLevel()));
+        } else if (endTooHigh(shadow)) {
+            notes.add(String.format(Locale.ROOT, "Shadows end at %.0f %%, not at %.0f %%: the preset allows no steeper stretch.", 100 * shadow, preset.shadowLevel()));
         }
         DoubleUnaryOperator composed = level -> k > 0 ? heldBlack(stretch.at(profile.reexposed(level, k))) : stretch.at(profile.reexposed(level, k));
         boolean changesTone = k != 0 || stretch.lowersShadows() || stretch.foldsHighlights();
@@ -373,20 +407,102 @@ public final class Solver {
         if (preset.largestLift() == 0 && preset.largestPull() == 0) {
             return preset.exposureTrim();
         }
-        double k = limited(measurement, preset.subject() == Subject.FACE ? forFace(notes) : forWhole(notes), notes);
-        k += preset.exposureTrim();
+        double k = limited(measurement, wanted(notes), notes) + preset.exposureTrim();
         // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
         return Math.abs(k) < 0.01 ? 0 : k;
+    }
+
+    /** Stops that the picture asks for, whatever the preset's limits. */
+    private double wanted(List<String> notes) {
+        return preset.subject() == Subject.FACE ? forFace(notes) : forWhole(notes);
     }
 
     private double forWhole(List<String> notes) {
         double k = rootOf(this::missOfWhole, 0);
         noteOnHighlights(k, new Outcome(k, stride), notes);
-        return preset.subject() == Subject.AUTO ? forSkin(k, notes) : k;
+        return preset.subject() == Subject.AUTO ? forSkin(k, notes) : settled(k, notes);
+    }
+
+    /**
+     * The exposure at which the finished picture asks for no other, looked for from k on. At k it may: what was clipped is guessed, and where the finished picture is folded it no
+     * longer shows that it was; and shadows that the steepest stretch leaves above their level are stretched further when solved again. So the finished picture is looked at as
+     * if it were a clip, and what it asks for is added, until it stays.
+     */
+    private double settled(double k, List<String> notes) {
+        if (isFinished || k > preset.largestLift() || k < -preset.largestPull() || !mayMoveAgain(k)) {
+            return k;
+        }
+        double tried = k;
+        double low = Double.NEGATIVE_INFINITY;
+        double high = Double.POSITIVE_INFINITY;
+        double moreAtLow = 0;
+        double moreAtHigh = 0;
+        for (int i = 0; i < MOST_LOOKS; i++) {
+            Again again = new Again(tried);
+            if (again.change <= SETTLED_CHANGE || again.more == 0) {
+                break;
+            }
+            if (again.more > 0) {
+                low = tried;
+                moreAtLow = again.more;
+            } else {
+                high = tried;
+                moreAtHigh = again.more;
+            }
+            tried = high - low < Double.POSITIVE_INFINITY ? low + (high - low) * moreAtLow / (moreAtLow - moreAtHigh) : tried + again.more;
+        }
+        if (Math.abs(tried - k) >= NOTED_CHANGE) {
+            notes.add(String.format(Locale.ROOT, "Exposed %.2f stops %s than a first look asked for: so the finished picture asks for no other exposure.",
+                Math.abs(tried - k), tried > k ? "brighter" : "darker"));
+        }
+        return tried;
+    }
+
+    private boolean mayMoveAgain(double k) {
+        if (shareClippedHigh() >= LOST_ENOUGH) {
+            return true;
+        }
+        Exposed exposed = new Exposed(k, stride);
+        return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter());
+    }
+
+    private boolean endTooHigh(double shadow) {
+        return 100 * shadow > preset.shadowLevel() + 1;
+    }
+
+    /** What a second solution would do to the finished picture. */
+    private final class Again {
+        /** Stops. */
+        final double more;
+        /** Of luma, mean. */
+        final double change;
+
+        Again(double k) {
+            Exposed first = new Exposed(k, stride);
+            int n = first.v[0].length;
+            double[][] finished = first.v;
+            double[] luma = new double[n];
+            double[] recorded = new double[n];
+            for (int j = 0; j < n; j++) {
+                for (int c = 0; c < 3; c++) {
+                    finished[c][j] = first.stretch.at(finished[c][j]);
+                }
+                luma[j] = standard.luma(finished[0][j], finished[1][j], finished[2][j]);
+                recorded[j] = luma[j] + profile.chromaFactor(luma[j]) * (Math.max(finished[0][j], Math.max(finished[1][j], finished[2][j])) - luma[j]);
+            }
+            Solver solver = new Solver(standard, profile, preset, table, new Levels(finished, recorded), true);
+            more = solver.wanted(new ArrayList<>());
+            Exposed second = solver.new Exposed(more, 1);
+            double sum = 0;
+            for (int j = 0; j < n; j++) {
+                sum += Math.abs(standard.luma(second.stretch.at(second.v[0][j]), second.stretch.at(second.v[1][j]), second.stretch.at(second.v[2][j])) - luma[j]);
+            }
+            change = sum / n;
+        }
     }
 
     private void noteOnHighlights(double k, Outcome o, List<String> notes) {
-        if (o.bright > preset.brightTo() / 100) {
+        if (!isFinished && o.bright > preset.brightTo() / 100) {
             double byHalf = rootOf(this::missByHalf, 0);
             if (byHalf - k > 0.05) {
                 notes.add(String.format(Locale.ROOT, "Lifted %.1f stops less than the subject asked for, to protect the highlights.", byHalf - k));
@@ -438,7 +554,7 @@ public final class Solver {
     }
 
     private double forFace(List<String> notes) {
-        double k = faceExposure();
+        double k = settled(faceExposure(), notes);
         Outcome o = new Outcome(k, 1);
         FoundSkin skin = o.skin();
         double say = sayOfFace(skin);
@@ -510,19 +626,19 @@ public final class Solver {
         double share = new Outcome(bySubject, 1).skinShare();
         double least = 2 * Skin.SUBJECT_SHARE;
         if (share < least) {
-            return k;
+            return settled(k, notes);
         }
         boolean[] marked = new Outcome(bySubject, stride).skinPixels();
         // It may push the bright parts a little further than the picture as a whole, but not without end.
         double up = Math.max(0, Math.min(MOST_FOR_SKIN, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
         double within = skinInRange(k, -MOST_FOR_SKIN, up, marked);
         if (within == k) {
-            return k;
+            return settled(k, notes);
         }
         // Skin counts more the more of it there is, without a step at which one exposure of a scene would part from another.
         double weight = Math.min(1, (share - least) / (3 * least));
         double certainty = new Exposed(k, stride).skinCertainty(marked);
-        double held = Math.min(Math.max(within, k - weight * certainty * MOST_FOR_SKIN), k + weight * certainty * up);
+        double held = settled(Math.min(Math.max(within, k - weight * certainty * MOST_FOR_SKIN), k + weight * certainty * up), notes);
         if (share > 3 * least && certainty > 0.5) {
             noteOnSkin(new Exposed(held, stride).skinLevel(marked), notes);
         }
@@ -660,18 +776,18 @@ public final class Solver {
         /** Pixels whose luma is lost: green, most of luma, is at the ceiling. */
         final boolean[] lumaLost;
 
-        Planes(int size) {
-            this.size = size;
+        Planes(double[][] bare) {
+            this.bare = bare;
+            size = bare[0].length;
             light = new double[3][size];
             place = new double[3][size];
-            bare = new double[3][size];
             clipped = new boolean[size];
             lumaLost = new boolean[size];
         }
 
         /** Every so many-th of them, close together. */
         Planes every(int step) {
-            Planes some = new Planes((size + step - 1) / step);
+            Planes some = new Planes(new double[3][(size + step - 1) / step]);
             for (int i = 0, j = 0; i < size; i += step, j++) {
                 for (int c = 0; c < 3; c++) {
                     some.light[c][j] = light[c][i];
