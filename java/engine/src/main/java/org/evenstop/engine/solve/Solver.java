@@ -459,7 +459,8 @@ public final class Solver {
     }
 
     private boolean mayMoveAgain(double k) {
-        if (shareClippedHigh() >= LOST_ENOUGH) {
+        // A pile under the ceiling is one in the finished picture too.
+        if (!isPileUnderCeiling && shareClippedHigh() >= LOST_ENOUGH) {
             return true;
         }
         Exposed exposed = new Exposed(k, stride);
