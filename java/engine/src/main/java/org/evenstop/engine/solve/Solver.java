@@ -829,7 +829,7 @@ public final class Solver {
                 for (int c = 0; c < 3; c++) {
                     v[c][j] = k == 0 ? planes.bare[c][j] : table.levelAt(planes.place[c][j] + shift, planes.light[c][j] * gain);
                 }
-                lumas[j] = standard.luma(v[0][j], v[1][j], v[2][j]);
+                lumas[j] = lumaOfLight(v[0][j], v[1][j], v[2][j]);
                 highests[j] = Math.max(v[0][j], Math.max(v[1][j], v[2][j]));
                 gone += planes.lumaLost[j] ? 1 : 0;
                 touched += planes.clipped[j] ? 1 : 0;
@@ -874,7 +874,7 @@ public final class Solver {
             double[][] dark = new double[3][n / 20 + 2];
             int count = 0;
             for (int j = 0; j < n && count < dark[0].length; j++) {
-                if (standard.luma(v[0][j], v[1][j], v[2][j]) <= limit) {
+                if (lumaOfLight(v[0][j], v[1][j], v[2][j]) <= limit) {
                     for (int c = 0; c < 3; c++) {
                         dark[c][count] = v[c][j];
                     }
@@ -888,7 +888,7 @@ public final class Solver {
                 double tried = i == 0 ? low : 0.5 * (low + high);
                 Stretch lowered = stretched(tried, medianBefore, 0, 0);
                 for (int j = 0; j < count; j++) {
-                    after[j] = standard.luma(lowered.at(dark[0][j]), lowered.at(dark[1][j]), lowered.at(dark[2][j]));
+                    after[j] = lumaOfLight(lowered.at(dark[0][j]), lowered.at(dark[1][j]), lowered.at(dark[2][j]));
                 }
                 Arrays.sort(after);
                 if (after[Math.min(count - 1, (int) (SHADOWS * n))] > target + (i == 0 ? Stretch.RAISED : 0)) {
@@ -906,7 +906,7 @@ public final class Solver {
         double shadowAfter() {
             double[] after = new double[v[0].length];
             for (int j = 0; j < after.length; j++) {
-                after[j] = standard.luma(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
+                after[j] = lumaOfLight(aim.at(v[0][j]), aim.at(v[1][j]), aim.at(v[2][j]));
             }
             return new Ranked(after).at((int) (SHADOWS * after.length));
         }
@@ -1167,6 +1167,11 @@ public final class Solver {
         }
         MonotoneCubic cut = new MonotoneCubic(lumas, lowered);
         return Curve.fitFlatEnded(y -> Math.min(cut.valueAt(Math.min(Math.max(y, lumas[0]), lumas[zones - 1])), chromaOut.at((float) y)), FIT);
+    }
+
+    /** Luma of channels of which none counts as less than no light: what lies under it is noise, which a lift multiplies, and would pass for shadows. */
+    private double lumaOfLight(double r, double g, double b) {
+        return standard.luma(Math.max(r, 0), Math.max(g, 0), Math.max(b, 0));
     }
 
     private static int zoneOf(double luma, int zones) {

@@ -62,7 +62,7 @@ class PromisesOnEveryPictureTest {
 
         double allowedTurn() {
             String which = scene + " " + profile + " " + preset + " " + stops;
-            return List.of("brushes.jpg srgb-screen airy -2", "coffee.png srgb-screen airy -2", "fig.jpg rec709-knee airy -2").contains(which) ? 3 : 1;
+            return which.equals("coffee.png srgb-screen airy -2") ? 2.5 : which.equals("fig.jpg rec709-knee airy -2") ? 1.2 : 1;
         }
 
         Found withWanted(double stopsWanted) {
@@ -177,8 +177,8 @@ class PromisesOnEveryPictureTest {
 
     /**
      * Skin keeps its hue within 1 degree in the mean, against what the right exposure comes to when it is taken to the same exposure, whatever held the exposure
-     * back. Known: three lifts of 3.2 to 4.6 stops by airy, up to 3. The fig's turn is noise (0.02 without it); of the brushes and the coffee the darkest parts drown in noise, and
-     * shadows are not lowered as those of the right exposure are.
+     * back. Known: two lifts of 3.2 and 3.8 stops by airy. The fig's turn of 1.1 is noise (0.02 without it); the darkest parts of the coffee drown in noise, and its shadows are not
+     * lowered as those of the right exposure are: 2.4, of which 0.9 is the noise itself.
      */
     @Test
     void skinKeepsItsHue() {
