@@ -186,12 +186,11 @@ class InventedCamerasTest {
         assertTrue(looked >= 20, "skin was found in " + looked + " exposures only, of cameras with seeds " + LongStream.of(SEEDS).boxed().toList());
     }
 
-    /** Less than 1 %. Known: the window two stops over through one of the cameras, where 2 % of light is lost, 1.2 %: in the result what was clipped is folded and less clear. */
+    /** Less than 1 %, where at most a tenth of the light was lost. */
     @Test
     void doneTwiceChangesNothing() {
         for (Found f : all) {
-            boolean known = f.scene.equals("window") && f.stops == 2 && f.seed == 101;
-            assertTrue(f.lost > 0.03 || f.twice < (known ? 0.013 : 0.01), f.toString());
+            assertTrue(f.lost > 0.1 || f.twice < 0.01, f.toString());
         }
     }
 }

@@ -57,7 +57,7 @@ class PromisesOnEveryPictureTest {
         }
 
         double allowedTwice() {
-            return isMuchQuieterThanForetold() ? 0.02 : lost > 0.03 && says("no steeper stretch") ? 0.014 : 0.01;
+            return lost > 0.1 ? 0.03 : isMuchQuieterThanForetold() ? 0.02 : 0.01;
         }
 
         double allowedTurn() {
@@ -188,12 +188,20 @@ class PromisesOnEveryPictureTest {
     }
 
     /**
-     * Less than 1 %. Limits of a preset that are not properties of the finished picture let go of it when it is solved again: the largest lift and pull (see below), a limit on noise
-     * where the result turns out much quieter than foretold, up to 2 %, and the steepest stretch of shadows where most of the light was lost as well, up to 1.4 %.
+     * Less than 1 % where at most a tenth of the light was lost. Limits of a preset that are not properties of the finished picture let go of it when it is solved again: the largest
+     * lift and pull (see below), and a limit on noise where the result turns out much quieter than foretold, up to 2 %. Where more was lost, 3 %.
      */
     @Test
     void doneTwiceChangesNothing() {
         none("done twice changes less than allowed", all.stream().filter(f -> !f.isHeldByPreset() && f.twice >= f.allowedTwice()).toList());
+    }
+
+    /** Of the results where more light was lost, one in thirty at most changes by 1 % or more. */
+    @Test
+    void doneTwiceHardlyChangesWhatHasLostLight() {
+        List<Found> lost = all.stream().filter(f -> f.lost > 0.03 && !f.isHeldByPreset()).toList();
+        long moved = lost.stream().filter(f -> f.twice >= 0.01).count();
+        assertTrue(30 * moved <= lost.size(), moved + " of " + lost.size());
     }
 
     /** What the largest lift or pull held back is what is asked for when the result is solved again, unless noise holds that back. */

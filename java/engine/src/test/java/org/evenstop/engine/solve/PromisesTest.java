@@ -152,13 +152,13 @@ class PromisesTest {
     }
 
     /**
-     * A corrected clip that is measured and solved again changes by less than 1 %. Not promised where more than 3 % of the picture was
-     * at the ceiling: the first solution goes by light that it has to guess, and in its result nothing shows any more that it was clipped.
+     * A corrected clip that is measured and solved again changes by less than 1 %. Not promised where more than a tenth of the picture was
+     * at the ceiling: the first solution goes by light that it has to guess, and its result may no longer show that it was clipped.
      */
     @Test
     void doneTwiceChangesNothing() {
         for (Found f : all()) {
-            if (f.lost <= 0.03) {
+            if (f.lost <= 0.1) {
                 assertTrue(f.twice < 0.01, f.toString());
             }
         }
