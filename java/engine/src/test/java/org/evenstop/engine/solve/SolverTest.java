@@ -253,6 +253,26 @@ class SolverTest {
         }
     }
 
+    /** However dark a picture was shot, its shadows end at their level: half of the values of dark noise lie under black, a lift spreads them, and what is written is folded. */
+    @Test
+    void noiseUnderBlackIsNoShadow() {
+        Profile screen = EvenstopFiles.profile("srgb-screen");
+        Preset airy = EvenstopFiles.preset("airy");
+        int n = 300 * 200;
+        for (double dark : new double[] {0.001, 0.002, 0.004}) {
+            float[][] light = new float[3][n];
+            for (int i = 0; i < n; i++) {
+                light[0][i] = (float) (i < 0.01 * n ? dark : 0.02 * Math.pow(25, i / (double) n));
+            }
+            light[1] = light[0];
+            light[2] = light[0];
+            PlanarFrame shot = new Bracket(300, 200, light).shoot(screen, -3, true, 5);
+            Correction lifted = Solver.solveAt(Bracket.measure(shot, "dark"), screen, airy, 5);
+            double shadow = Bracket.measure(Bracket.corrected(shot, lifted), "lifted").levels().p0_5();
+            assertTrue(shadow < airy.shadowLevel() + 0.25, "shadows of " + dark + " end at " + shadow);
+        }
+    }
+
     /** A measurement of before detail was kept by level: the slope at the median has to do, as it did then. */
     @Test
     void withoutDetailNoiseIsForetoldAtTheMedian() {
