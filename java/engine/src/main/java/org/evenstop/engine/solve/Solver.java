@@ -635,9 +635,14 @@ public final class Solver {
             return settled(k, notes);
         }
         boolean[] marked = new Outcome(bySubject, stride).skinPixels();
+        double level = new Exposed(k, stride).skinLevel(marked);
+        boolean rises = level < preset.skinFrom() / 100;
+        if (!rises && !(level > preset.skinTo() / 100)) {
+            return settled(k, notes);
+        }
         // It may push the bright parts a little further than the picture as a whole, but not without end.
-        double up = Math.max(0, Math.min(MOST_FOR_SKIN, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k));
-        double within = skinInRange(k, -MOST_FOR_SKIN, up, marked);
+        double up = rises ? Math.max(0, Math.min(MOST_FOR_SKIN, rootOf(o -> o.bright, Math.min(preset.brightTo() + 4, 108) / 100) - k)) : 0;
+        double within = skinInRange(k, rises ? up : -MOST_FOR_SKIN, marked);
         if (within == k) {
             return settled(k, notes);
         }
@@ -652,20 +657,16 @@ public final class Solver {
     }
 
     /**
-     * The exposure nearest to k, between k + down and k + up, that has skin in the preset's range; the end on that side where none has. What is skin
+     * The exposure nearest to k, up to so many stops further, that has skin in the preset's range; the end where none has. What is skin
      * changes with the exposure, so its level may cross the range more than once: the first crossing counts.
+     *
+     * @param stops up where skin lies under its range, down where it lies over it
      */
-    private double skinInRange(double k, double down, double up, boolean[] marked) {
-        double level = new Exposed(k, stride).skinLevel(marked);
-        boolean rises = level < preset.skinFrom() / 100;
-        if (!rises && !(level > preset.skinTo() / 100)) {
-            return k;
-        }
-        double target = (rises ? preset.skinFrom() : preset.skinTo()) / 100;
-        double side = rises ? 1 : -1;
-        double end = rises ? up : -down;
-        DoublePredicate isReached = stops -> side * (new Exposed(k + side * stops, stride).skinLevel(marked) - target) >= 0;
-        return k + side * nearest(isReached, end, SKIN_STEP);
+    private double skinInRange(double k, double stops, boolean[] marked) {
+        double side = stops < 0 ? -1 : 1;
+        double target = (stops < 0 ? preset.skinTo() : preset.skinFrom()) / 100;
+        DoublePredicate isReached = less -> side * (new Exposed(k + side * less, stride).skinLevel(marked) - target) >= 0;
+        return k + side * nearest(isReached, Math.abs(stops), SKIN_STEP);
     }
 
     /** The least distance at which something holds that does not at 0, looked for in steps and then found to 1e-4; the end where it holds nowhere. */
