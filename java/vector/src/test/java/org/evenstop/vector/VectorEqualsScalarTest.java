@@ -91,13 +91,20 @@ class VectorEqualsScalarTest {
 
     private void requireSame(VectorKernel vector, PlanarFrame source, Correction correction, float strength, Random random, int seed) {
         boolean direct = random.nextInt(3) > 0;
+        boolean inPlace = source.sampling() != ChromaSampling.S420 && random.nextInt(4) == 0;
         PlanarFrame expected = empty(source, direct);
         PlanarFrame got = empty(source, direct);
-        scalar.apply(source, expected, 0, source.height(), correction, strength);
+        if (inPlace) {
+            copyBytes(source, expected);
+            copyBytes(source, got);
+        }
+        scalar.apply(inPlace ? expected : source, expected, 0, source.height(), correction, strength);
         int middle = source.height() / 2 & ~1;
-        vector.apply(source, got, middle, source.height(), correction, strength);
-        vector.apply(source, got, 0, middle, correction, strength);
-        String what = "seed " + seed + ", " + source.width() + "x" + source.height() + " " + source.sampling() + " " + source.depth();
+        PlanarFrame from = inPlace ? got : source;
+        vector.apply(from, got, middle, source.height(), correction, strength);
+        vector.apply(from, got, 0, middle, correction, strength);
+        String what = "seed " + seed + ", " + source.width() + "x" + source.height() + " " + source.sampling() + " " + source.depth()
+            + (inPlace ? " in place" : "");
         requireSame(what + " luma", expected.luma(), got.luma());
         requireSame(what + " Cb", expected.cb(), got.cb());
         requireSame(what + " Cr", expected.cr(), got.cr());
@@ -270,6 +277,13 @@ class VectorEqualsScalarTest {
     private static PlanarFrame empty(PlanarFrame frame, boolean direct) {
         return new PlanarFrame(like(frame.luma(), direct), like(frame.cb(), direct), like(frame.cr(), direct), frame.lumaStride(), frame.chromaStride(),
             frame.width(), frame.height(), frame.sampling(), frame.depth(), frame.standard(), frame.fullRange(), frame.chromaCosited(), frame.chromaTop());
+    }
+
+    /** Padding too. */
+    private static void copyBytes(PlanarFrame from, PlanarFrame to) {
+        to.luma().put(0, from.luma(), 0, from.luma().capacity());
+        to.cb().put(0, from.cb(), 0, from.cb().capacity());
+        to.cr().put(0, from.cr(), 0, from.cr().capacity());
     }
 
     private static ByteBuffer like(ByteBuffer plane, boolean direct) {

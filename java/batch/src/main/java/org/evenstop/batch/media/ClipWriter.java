@@ -70,10 +70,13 @@ public final class ClipWriter implements AutoCloseable {
     public static final class EncodedFrame {
         private final AVFrame av;
         private final PlanarFrame picture;
+        /** Whose memory it is; null for the pool's. */
+        private final DecodedFrame decoded;
 
-        private EncodedFrame(AVFrame av, PictureShape shape) {
+        private EncodedFrame(AVFrame av, PlanarFrame picture, DecodedFrame decoded) {
             this.av = av;
-            picture = PixelLayout.view(av, shape);
+            this.picture = picture;
+            this.decoded = decoded;
         }
 
         /** Codes to be encoded; every one must be written, within the video range in narrow range. */
@@ -335,16 +338,33 @@ public final class ClipWriter implements AutoCloseable {
         av.width(shape.width());
         av.height(shape.height());
         Libav.check(avutil.av_frame_get_buffer(av, 0), target + ": no memory for a frame");
-        EncodedFrame frame = new EncodedFrame(av, shape);
+        EncodedFrame frame = new EncodedFrame(av, PixelLayout.view(av, shape), null);
         synchronized (allFrames) {
             allFrames.add(frame);
         }
         return frame;
     }
 
-    /** Gives back a frame that is not written after all. */
+    /**
+     * A decoded frame as the frame to be filled, which saves the memory and time of a second one. It is released when it is given back or written.
+     *
+     * @return null when it has not the shape of the frames to be written, or the decoder still reads it
+     */
+    public EncodedFrame adopt(DecodedFrame frame) {
+        return isOfOurShape(frame) && frame.isOurs() ? new EncodedFrame(frame.av, frame.picture(), frame) : null;
+    }
+
+    private boolean isOfOurShape(DecodedFrame frame) {
+        return frame.av.width() == shape.width() && frame.av.height() == shape.height() && frame.av.format() == encoder.pix_fmt();
+    }
+
+    /** Gives back a frame, written or not. */
     public void takeBack(EncodedFrame frame) {
-        free.addFirst(frame);
+        if (frame.decoded != null) {
+            frame.decoded.release();
+        } else {
+            free.addFirst(frame);
+        }
     }
 
     /** Encodes a frame of a writer without source: the n-th written lies n frame durations after the start. */
@@ -363,7 +383,7 @@ public final class ClipWriter implements AutoCloseable {
      * @throws IllegalArgumentException when it has not the shape of the frames to be written
      */
     public void write(DecodedFrame frame, DecodedFrameTimes times) {
-        if (frame.av.width() != shape.width() || frame.av.height() != shape.height() || frame.av.format() != encoder.pix_fmt()) {
+        if (!isOfOurShape(frame)) {
             throw new IllegalArgumentException("a frame of " + PictureShape.of(frame.picture()) + " is not what is encoded, " + shape);
         }
         encode(frame.av, times.timestamp(), times.duration() > 0 ? times.duration() : frameDuration, times.interlaced(), times.topFieldFirst());
@@ -371,7 +391,7 @@ public final class ClipWriter implements AutoCloseable {
 
     private void write(EncodedFrame frame, long timestamp, long duration, boolean interlaced, boolean topFieldFirst) {
         encode(frame.av, timestamp, duration, interlaced, topFieldFirst);
-        free.addFirst(frame);
+        takeBack(frame);
     }
 
     private void encode(AVFrame av, long timestamp, long duration, boolean interlaced, boolean topFieldFirst) {

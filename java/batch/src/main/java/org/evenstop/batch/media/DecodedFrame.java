@@ -38,7 +38,12 @@ public final class DecodedFrame {
         seconds = time;
     }
 
-    /** Codes as decoded; not to be written to. */
+    /** True when {@link #picture} is the decoder's memory and the decoder is done with it: it may be written to then. */
+    boolean isOurs() {
+        return picture != rearranged && avutil.av_frame_is_writable(av) != 0;
+    }
+
+    /** Codes as decoded; not to be written to but by who was given the frame for that. */
     public PlanarFrame picture() {
         return picture;
     }

@@ -24,6 +24,7 @@ import org.evenstop.engine.solve.Correction;
 public final class FrameCorrector implements AutoCloseable {
     private final Correction clipCorrection;
     private final float strength;
+    private final PictureShape working;
     private final CorrectionKernel kernel = Kernels.chosen();
     private final ExecutorService pool;
     private final List<Band> before;
@@ -68,7 +69,7 @@ public final class FrameCorrector implements AutoCloseable {
     public FrameCorrector(PictureShape source, OutputCodec codec, Correction correction, float strength, int threads) {
         clipCorrection = correction;
         this.strength = strength;
-        PictureShape working = codec.workingShape(source);
+        working = codec.workingShape(source);
         PictureShape encoded = codec.encodedShape(source);
         boolean up = PlaneConversion.isNeeded(source, working);
         boolean down = PlaneConversion.isNeeded(working, encoded);
@@ -98,8 +99,21 @@ public final class FrameCorrector implements AutoCloseable {
         return bands;
     }
 
+    Correction clipCorrection() {
+        return clipCorrection;
+    }
+
+    /** Whether source and target may be the same memory. */
+    boolean worksInPlace(Correction own) {
+        return raised == null && corrected == null && working.sampling().shiftY() == 0 && changes(own);
+    }
+
+    private boolean changes(Correction own) {
+        return strength != 0f && !own.isIdentity();
+    }
+
     /**
-     * @param source   not written to
+     * @param source   not written to, unless it is the target, see {@link #worksInPlace}
      * @param target   of the encoder's shape; every code is written
      * @param isFields the frame is two fields
      */
@@ -111,7 +125,7 @@ public final class FrameCorrector implements AutoCloseable {
     public void run(PlanarFrame source, PlanarFrame target, boolean isFields, Correction own) {
         interlaced = isFields;
         correction = own;
-        List<Band> middle = strength == 0f || own.isIdentity() ? holding : corrections;
+        List<Band> middle = changes(own) ? corrections : holding;
         PlanarFrame from = source;
         if (raised != null) {
             step(before, from, raised);

@@ -18,6 +18,7 @@ import org.evenstop.batch.media.DecodedFrame;
 import org.evenstop.batch.media.DecodedFrameTimes;
 import org.evenstop.engine.measure.ClipMeter;
 import org.evenstop.engine.measure.LevelMeter;
+import org.evenstop.engine.solve.Correction;
 
 /**
  * The three stages of one clip. The calling thread corrects; decoding, encoding and measuring the result have a thread each. Decoding begins at once, while the
@@ -156,15 +157,15 @@ final class RenderPipeline implements AutoCloseable {
             DecodedFrameTimes times = DecodedFrameTimes.of(frame);
             boolean isPick = Arrays.binarySearch(picks, frame.index()) >= 0;
             double seconds = frame.seconds();
-            ClipWriter.EncodedFrame target = writer.lend();
+            Correction own = follow == null ? corrector.clipCorrection() : follow.correctionOf(frame.index());
+            ClipWriter.EncodedFrame adopted = corrector.worksInPlace(own) ? writer.adopt(frame) : null;
+            ClipWriter.EncodedFrame target = adopted != null ? adopted : writer.lend();
             try {
-                if (follow == null) {
-                    corrector.run(frame.picture(), target.picture(), frame.isInterlaced());
-                } else {
-                    corrector.run(frame.picture(), target.picture(), frame.isInterlaced(), follow.correctionOf(frame.index()));
-                }
+                corrector.run(frame.picture(), target.picture(), frame.isInterlaced(), own);
             } finally {
-                frame.release();
+                if (adopted == null) {
+                    frame.release();
+                }
             }
             Future<?> measured = isPick ? measuring.submit(() -> after.add(target.picture(), seconds)) : CompletableFuture.completedFuture(null);
             correctNanos += System.nanoTime() - from;

@@ -9,6 +9,7 @@ import java.nio.ByteBuffer;
 import java.nio.file.Files;
 import java.nio.file.Path;
 import java.util.ArrayList;
+import java.util.Arrays;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
@@ -40,7 +41,10 @@ public final class RenderTiming implements AutoCloseable {
     private static final OutputCodec CODEC = OutputCodec.PRORES_HQ;
     /** Between reading and writing alone: as in a render. */
     private static final int QUEUE = 4;
-    /** Frames that are corrected beforehand; of more, memory would run out. The clip's are much alike. */
+    /**
+     * Frames that are corrected beforehand, spread over the clip; of more, memory would run out. Neighbours are much alike, but the clip's end takes the
+     * encoder longer than its beginning.
+     */
     private static final int KEPT = 12;
     private static final int FEWEST_WARM_PASSES = 2;
     private static final int MOST_WARM_PASSES = 8;
@@ -49,6 +53,7 @@ public final class RenderTiming implements AutoCloseable {
     private final Path clip;
     private final Path output;
     private final Path correctionFile;
+    private final int frames;
     private final int threads;
     private final ClipRender render;
     private final ClipMeasure measured;
@@ -57,6 +62,7 @@ public final class RenderTiming implements AutoCloseable {
     private Correction used;
 
     RenderTiming(int width, int height, int frames) throws IOException {
+        this.frames = frames;
         threads = Runtime.getRuntime().availableProcessors();
         folder = Files.createTempDirectory("evenstop-batch-timing");
         clip = folder.resolve("clip." + CODEC.extension());
@@ -160,7 +166,7 @@ public final class RenderTiming implements AutoCloseable {
     }
 
     private void decodeAndEncodeResult() {
-        decodeAndEncode(frame -> kept.get((int) (frame.index() % kept.size())));
+        decodeAndEncode(frame -> kept.get((int) (frame.index() * kept.size() / frames)));
     }
 
     /** On two threads with a bounded queue between, as a render. */
@@ -204,15 +210,21 @@ public final class RenderTiming implements AutoCloseable {
         }
     }
 
-    /** The scalar kernel's pictures of the first frames, as a lossless clip that is decoded and held. */
+    private long[] keptFrames() {
+        return ClipReader.picks(KEPT, frames);
+    }
+
+    /** The scalar kernel's pictures of the kept frames, as a lossless clip that is decoded and held. */
     private ClipReader corrected() {
         Path lossless = folder.resolve("corrected." + OutputCodec.FFV1.extension());
         ScalarKernel scalar = new ScalarKernel();
         try (ClipReader reader = ClipReader.open(clip); ClipWriter writer = ClipWriter.create(lossless, OutputCodec.FFV1, reader, true)) {
-            for (DecodedFrame frame = reader.next(); frame != null && frame.index() < KEPT; frame = reader.next()) {
-                ClipWriter.EncodedFrame target = writer.lend();
-                scalar.apply(frame.picture(), target.picture(), 0, target.picture().height(), used, 1f);
-                writer.write(target, DecodedFrameTimes.of(frame));
+            for (DecodedFrame frame = reader.next(); frame != null; frame = reader.next()) {
+                if (Arrays.binarySearch(keptFrames(), frame.index()) >= 0) {
+                    ClipWriter.EncodedFrame target = writer.lend();
+                    scalar.apply(frame.picture(), target.picture(), 0, target.picture().height(), used, 1f);
+                    writer.write(target, DecodedFrameTimes.of(frame));
+                }
                 frame.release();
             }
             writer.finish();
@@ -236,11 +248,15 @@ public final class RenderTiming implements AutoCloseable {
             writer.finish();
         }
         try (ClipReader wanted = ClipReader.open(truth); ClipReader got = ClipReader.open(output)) {
-            for (int i = 0; i < kept.size(); i++) {
-                DecodedFrame a = wanted.next();
+            for (DecodedFrame a = wanted.next(); a != null; a = wanted.next()) {
+                long index = keptFrames()[(int) a.index()];
                 DecodedFrame b = got.next();
+                while (b.index() < index) {
+                    b.release();
+                    b = got.next();
+                }
                 if (!isSame(a.picture(), b.picture())) {
-                    throw new IllegalStateException("frame " + i + " of the render is not the scalar kernel's");
+                    throw new IllegalStateException("frame " + index + " of the render is not the scalar kernel's");
                 }
                 a.release();
                 b.release();

@@ -4,6 +4,8 @@ package org.evenstop.batch.media;
 import static org.junit.jupiter.api.Assertions.assertArrayEquals;
 import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
+import static org.junit.jupiter.api.Assertions.assertNull;
+import static org.junit.jupiter.api.Assertions.assertSame;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
@@ -14,6 +16,7 @@ import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.stream.Stream;
+import org.bytedeco.ffmpeg.avutil.AVFrame;
 import org.bytedeco.ffmpeg.global.avutil;
 import org.evenstop.batch.render.ClipRender;
 import org.evenstop.engine.InputException;
@@ -67,6 +70,26 @@ class ClipWriterTest {
         assertTrue(failing.contains("make room") && !failing.contains("tracks"), failing);
         String refusing = ClipWriter.headerRefused(target, OutputCodec.PRORES_HQ, -22, 0).getMessage();
         assertTrue(refusing.contains("does not take these tracks"), refusing);
+    }
+
+    /** A frame is written where it was decoded only if it is what is encoded and nobody else reads it. */
+    @Test
+    void aDecodedFrameIsAdoptedOnlyWhereItMayBeWrittenTo() {
+        Path source = TestClip.make().codec("prores_aw").container("mov").format("yuv422p10").write(folder.resolve("a.mov"));
+        try (ClipReader reader = ClipReader.open(source);
+             ClipWriter same = ClipWriter.create(folder.resolve("b.mov"), OutputCodec.PRORES_HQ, reader, false);
+             ClipWriter other = ClipWriter.create(folder.resolve("c.mov"), OutputCodec.PRORES_4444, reader, false)) {
+            DecodedFrame frame = reader.next();
+            assertNull(other.adopt(frame), "4:2:2 is not what 4:4:4 is made of");
+            AVFrame reference = avutil.av_frame_clone(frame.av);
+            assertNull(same.adopt(frame), "another reads it");
+            avutil.av_frame_free(reference);
+            ClipWriter.EncodedFrame adopted = same.adopt(frame);
+            assertSame(frame.picture(), adopted.picture());
+            adopted.picture().setLumaCode(3, 2, 777);
+            same.write(adopted, DecodedFrameTimes.of(frame));
+            assertNull(frame.picture(), "writing has released it");
+        }
     }
 
     @Test

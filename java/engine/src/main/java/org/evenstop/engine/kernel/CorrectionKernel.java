@@ -10,8 +10,8 @@ import org.evenstop.engine.solve.Correction;
  * by name in {@link Kernels} and must write the same bits, so that one may take over from another within a frame.
  *
  * <p>Source and destination have the same size, components and depth (for planar frames the same sampling, depth and range).
- * They may be the same memory only for packed frames. Bands of one frame may be processed at once by several threads and in
- * any order: the result does not depend on it. Kernels hold no state.
+ * They may be the same memory where every row has its own colour: packed frames, and planar ones of 4:2:2 and 4:4:4. Bands of one
+ * frame may be processed at once by several threads and in any order: the result does not depend on it. Kernels hold no state.
  *
  * <p>{@code strength} mixes input and corrected picture per component: 0 copies the input bit for bit, 1 is the full
  * correction. In half and float frames NaN counts as 0 and values are held within +-65504; alpha is carried over untouched.

@@ -202,10 +202,13 @@ final class PlanarPass {
         }
     }
 
+    /** Follows {@link #correctLumaRow} of the first luma row that it goes with: of 4:2:2 the rows are at hand, and may be written over already. */
     private void correctChromaRow(int chromaRow) {
-        averageLumaRow(chromaRow);
-        source.readCb(chromaRow, cbRow);
-        source.readCr(chromaRow, crRow);
+        if (source.sampling().shiftY() == 1) {
+            averageLumaRow(chromaRow);
+            source.readCb(chromaRow, cbRow);
+            source.readCr(chromaRow, crRow);
+        }
         boolean cosited = source.chromaCosited();
         int last = source.width() - 1;
         for (int c = 0; c < chromaWidth; c += ScalarKernel.BLOCK) {
@@ -222,12 +225,8 @@ final class PlanarPass {
         }
     }
 
-    /** Luma at the height of a chroma row, at luma columns. */
+    /** Luma at the height of a chroma row of 4:2:0, at luma columns. */
     private void averageLumaRow(int chromaRow) {
-        if (source.sampling().shiftY() == 0) {
-            source.readLuma(chromaRow, lumaRow);
-            return;
-        }
         int own = 2 * chromaRow;
         int below = Math.min(own + 1, source.height() - 1);
         source.readLuma(own, lumaRow);

@@ -97,6 +97,24 @@ class PlanarKernelTest {
         }
     }
 
+    @Test
+    void inPlaceGivesTheSameWhereEveryRowHasItsChroma() {
+        for (int[] size : new int[][] {{1041, 5}, {1, 1}, {2, 2}, {513, 2}}) {
+            for (PlanarFrame source : formats(size[0], size[1])) {
+                if (source.sampling() == ChromaSampling.S420) {
+                    continue;
+                }
+                for (float strength : new float[] {1, 0.4f, 0}) {
+                    Pictures.fillWithAnyCodes(source, 4);
+                    PlanarFrame apart = source.allocateLike();
+                    KERNEL.apply(source, apart, 0, size[1], LIFT, strength);
+                    KERNEL.apply(source, source, 0, size[1], LIFT, strength);
+                    assertArrayEquals(Pictures.codes(apart), Pictures.codes(source), name(source) + ", strength " + strength);
+                }
+            }
+        }
+    }
+
     /** Whole; in bands of rows on threads; with padded rows in direct memory. Odd sizes, so that the last chroma column and row are half covered. */
     @Test
     void resultDoesNotDependOnHowTheFrameIsCutOrStored() throws InterruptedException {
