@@ -34,7 +34,9 @@ final class CurveTable {
      */
     static final int LOWEST = Float.floatToRawIntBits(Curve.LOWEST);
 
-    /** The most segments, in whole registers, and one register more. */
+    private static final int NOWHERE = Integer.MIN_VALUE;
+
+    /** The most segments, in whole registers, and one register more: a window may end there. */
     private static final int REGISTERED = Lanes.roundedUp(Curve.MAX_SEGMENTS) + COUNT;
 
     private final Scratch scratch = new Scratch();
@@ -46,6 +48,9 @@ final class CurveTable {
     private final float[] ofPower = new float[Curve.MAX_SEGMENTS];
     private final float[] inMemory = new float[4 * Curve.MAX_SEGMENTS];
     private final int[] places = new int[COUNT];
+    /** Coefficients of neighbouring segments, two registers for each power, each in the lane that the low bits of the segment's number name. */
+    final long window = scratch.floats(8 * COUNT);
+    private int windowFrom = NOWHERE;
     private Curve curve = Curve.identity();
 
     /** Lays out a curve; does nothing when it is the one laid out already. */
@@ -54,6 +59,7 @@ final class CurveTable {
             return;
         }
         curve = next;
+        windowFrom = NOWHERE;
         lay(0, k0);
         lay(1, k1);
         lay(2, k2);
@@ -125,18 +131,43 @@ final class CurveTable {
         }
     }
 
-    /** Replaces places that lie within two neighbouring registers. */
-    void applyWithin(long places, int count, int register) {
-        long even = 4L * COUNT * (register + 1 & ~1);
-        long odd = 4L * COUNT * (register | 1);
-        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, k0 + even, ORDER);
-        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, k0 + odd, ORDER);
-        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, k1 + even, ORDER);
-        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, k1 + odd, ORDER);
-        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, k2 + even, ORDER);
-        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, k2 + odd, ORDER);
-        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, k3 + even, ORDER);
-        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, k3 + odd, ORDER);
+    /**
+     * Moves the window to where it shows all segments {@code first..last}, if it does not yet.
+     *
+     * @return false where they are too many for it
+     */
+    boolean shows(int first, int last) {
+        if (last - first >= 2 * COUNT) {
+            return false;
+        }
+        if (windowFrom == NOWHERE || first < windowFrom || last >= windowFrom + 2 * COUNT) {
+            // As far on either side: the next block is likely to lie near.
+            windowFrom = Math.max(0, (first + last + 1) / 2 - COUNT);
+            show(k0, window);
+            show(k1, window + 8L * COUNT);
+            show(k2, window + 16L * COUNT);
+            show(k3, window + 24L * COUNT);
+        }
+        return true;
+    }
+
+    private void show(long registers, long into) {
+        for (int segment = windowFrom; segment < windowFrom + 2 * COUNT; segment++) {
+            int lane = segment & 2 * COUNT - 1;
+            NATIVE.set(ValueLayout.JAVA_FLOAT, into + 4L * lane, NATIVE.get(ValueLayout.JAVA_FLOAT, registers + 4L * segment));
+        }
+    }
+
+    /** Replaces places that lie within the window. */
+    void applyWithin(long places, int count) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, window, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, window + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, window + 8L * COUNT, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, window + 12L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, window + 16L * COUNT, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, window + 20L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, window + 24L * COUNT, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, window + 28L * COUNT, ORDER);
         for (int i = 0; i < count; i += COUNT) {
             FloatVector t = FloatVector.fromMemorySegment(F, NATIVE, places + 4L * i, ORDER);
             FloatVector rounded = t.add(Curve.ROUNDER);

@@ -20,7 +20,7 @@ import org.evenstop.engine.level.LumaStandard;
  * order as the scalar kernel's. Factors of chroma that are held in registers fit two and are flat-ended. Counts are multiples of the lanes.
  *
  * <p>Runs hold not levels but where they lie among the segments of the tone curve, which the curve begins with anyway: so the least and the largest
- * of a block say at no cost whether all of it lies within two neighbouring registers of segments. It mostly does, however many segments the curve has.
+ * of a block say at no cost whether two registers hold all segments that it needs. They mostly do, however many segments the curve has.
  */
 final class PlanarLoops {
     /** Sites in a block: its runs stay near, and what comes before a loop counts little. */
@@ -73,19 +73,12 @@ final class PlanarLoops {
         IntVector.broadcast(I, Integer.MIN_VALUE).intoMemorySegment(NATIVE, largest, ORDER);
     }
 
-    /**
-     * Where the block lies among the tone curve's segments: the first of two neighbouring registers that hold all of it, or -1 where no two do or
-     * where it reaches out of the curve or to its very beginning.
-     */
-    int registerOf(CurveTable tone) {
+    /** Whether all of the block lies within the tone curve's window, which is moved there; not where it reaches out of the curve or to its very beginning. */
+    boolean isWithinWindow(CurveTable tone) {
         int low = IntVector.fromMemorySegment(I, NATIVE, least, ORDER).reduceLanes(MIN);
         float high = Float.intBitsToFloat(IntVector.fromMemorySegment(I, NATIVE, largest, ORDER).reduceLanes(MAX));
         // The bits of what is negative or no number are no place.
-        if (low < 0 || !(high <= tone.highest())) {
-            return -1;
-        }
-        int first = CurveTable.segmentAt(Float.intBitsToFloat(low)) / COUNT;
-        return CurveTable.segmentAt(high) / COUNT <= first + 1 ? first : -1;
+        return low >= 0 && high <= tone.highest() && tone.shows(CurveTable.segmentAt(Float.intBitsToFloat(low)), CurveTable.segmentAt(high));
     }
 
     /** To runs, of which {@code rgb} is where R begins. */
@@ -171,18 +164,16 @@ final class PlanarLoops {
         }
     }
 
-    /** The luma of what the tone curve makes of runs that lie within two neighbouring registers; the runs stay as they are. */
-    void lumaOfToned(long rgb, int count, CurveTable tone, int register, long luma) {
-        long even = 4L * COUNT * (register + 1 & ~1);
-        long odd = 4L * COUNT * (register | 1);
-        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, tone.k0 + even, ORDER);
-        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, tone.k0 + odd, ORDER);
-        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, tone.k1 + even, ORDER);
-        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, tone.k1 + odd, ORDER);
-        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, tone.k2 + even, ORDER);
-        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, tone.k2 + odd, ORDER);
-        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, tone.k3 + even, ORDER);
-        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, tone.k3 + odd, ORDER);
+    /** The luma of what the tone curve makes of runs that lie within its window; the runs stay as they are. */
+    void lumaOfToned(long rgb, int count, CurveTable tone, long luma) {
+        IntVector a0 = IntVector.fromMemorySegment(I, NATIVE, tone.window, ORDER);
+        IntVector b0 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 4L * COUNT, ORDER);
+        IntVector a1 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 8L * COUNT, ORDER);
+        IntVector b1 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 12L * COUNT, ORDER);
+        IntVector a2 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 16L * COUNT, ORDER);
+        IntVector b2 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 20L * COUNT, ORDER);
+        IntVector a3 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 24L * COUNT, ORDER);
+        IntVector b3 = IntVector.fromMemorySegment(I, NATIVE, tone.window + 28L * COUNT, ORDER);
         FloatVector wr = FloatVector.broadcast(F, this.wr);
         FloatVector wg = FloatVector.broadcast(F, this.wg);
         FloatVector wb = FloatVector.broadcast(F, this.wb);

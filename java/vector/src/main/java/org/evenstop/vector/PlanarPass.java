@@ -322,18 +322,18 @@ final class PlanarPass {
 
     /** From runs to the luma of the result; redoing chroma leaves luma as it is. */
     private void correctLuma(int count) {
-        int register = runs.changesTone ? loops.registerOf(runs.tone) : -1;
-        if (register >= 0) {
-            loops.lumaOfToned(rgb, count, runs.tone, register, atSites);
+        boolean isWithin = runs.changesTone && loops.isWithinWindow(runs.tone);
+        if (isWithin) {
+            loops.lumaOfToned(rgb, count, runs.tone, atSites);
         } else {
-            applyTone(count, register);
+            applyTone(count, false);
             loops.lumaOf(rgb, count, atSites);
         }
     }
 
     /** From runs to the luma of the result, and how far B and R lie above it, in atSites, blueLess and redLess. */
     private void correctChroma(int count) {
-        applyTone(count, runs.changesTone ? loops.registerOf(runs.tone) : -1);
+        applyTone(count, runs.changesTone && loops.isWithinWindow(runs.tone));
         if (runs.fusesChromaOut()) {
             loops.differencesOfScaled(rgb, count, runs.chromaOut, atSites, blueLess, redLess);
             return;
@@ -347,13 +347,13 @@ final class PlanarPass {
         }
     }
 
-    private void applyTone(int count, int register) {
+    private void applyTone(int count, boolean isWithin) {
         if (!runs.changesTone) {
             return;
         }
         for (int run = 0; run < 3 * BLOCK; run += BLOCK) {
-            if (register >= 0) {
-                runs.tone.applyWithin(at(rgb, run), count, register);
+            if (isWithin) {
+                runs.tone.applyWithin(at(rgb, run), count);
             } else {
                 runs.tone.applyAtPlaces(at(rgb, run), count);
             }

@@ -2,6 +2,7 @@
 package org.evenstop.engine.measure;
 
 import java.util.Arrays;
+import org.evenstop.engine.frame.PlanarFrame;
 
 /** What one frame adds to a measurement. All sums are integers, so the order in which frames are merged does not matter. */
 final class FrameTally {
@@ -30,6 +31,7 @@ final class FrameTally {
 
         final MeasuredRow row;
         final RowCounts counts = new RowCounts();
+        final CodeCounts codes = new CodeCounts();
         final NoiseTiles tiles;
         private final int width;
         /** Places as they fall and by rising columns, line and column in one number: all that is sorted stays in the second-level cache. */
@@ -108,7 +110,7 @@ final class FrameTally {
 
     /**
      * @param scratch    what is needed while counting only, for frames of this size
-     * @param sampleSize how many pixel triples to keep at most; 0 for a tally of luma levels alone, of rows without sites
+     * @param sampleSize how many pixel triples to keep at most; 0 where only luma counts
      * @param ordinal    which frame this is: moves the sampling positions
      */
     FrameTally(PixelRows rows, Scratch scratch, double seconds, int sampleSize, int ordinal) {
@@ -145,7 +147,11 @@ final class FrameTally {
         this.ordinal = ordinal;
         int places = places(rows, scratch, sampleSize);
         sample = new short[3 * places];
-        countRows(rows, scratch);
+        if (rows.lumaOf != null) {
+            countLuma(rows.lumaOf, scratch);
+        } else {
+            countRows(rows, scratch);
+        }
     }
 
     /** Bars come in pairs of like size and are not just a stray dark line. */
@@ -188,6 +194,27 @@ final class FrameTally {
         return (cell + apart * strip + ordinal) % everyCell == 0;
     }
 
+    private void countLuma(PlanarFrame frame, Scratch scratch) {
+        scratch.codes.begin();
+        int cells = cellsAcross();
+        for (int row = top; row < bottom; row++) {
+            for (int cell = 0; cell < cells; cell++) {
+                if (isCounted(row, cell)) {
+                    scratch.codes.count(frame, row, cellFrom(cell), cellTo(cell, cells));
+                }
+            }
+        }
+        scratch.codes.addTo(this, frame);
+    }
+
+    private int cellFrom(int cell) {
+        return left + cell * CELL;
+    }
+
+    private int cellTo(int cell, int cells) {
+        return cells == 1 ? right : Math.min(right, cellFrom(cell) + CELL);
+    }
+
     private void countRows(PixelRows rows, Scratch scratch) {
         scratch.row.begin();
         scratch.counts.begin();
@@ -197,8 +224,8 @@ final class FrameTally {
         for (int row = top; row < bottom; row++) {
             for (int cell = 0; cell < cells; cell++) {
                 if (isCounted(row, cell)) {
-                    int cellFrom = left + cell * CELL;
-                    int cellTo = cells == 1 ? right : Math.min(right, cellFrom + CELL);
+                    int cellFrom = cellFrom(cell);
+                    int cellTo = cellTo(cell, cells);
                     // All at once, so that memory is read in long runs, which processors fetch ahead.
                     rows.read(row, cellFrom & ~1, cellTo, scratch.row);
                     for (int from = cellFrom; from < cellTo; from += BLOCK) {
@@ -231,9 +258,7 @@ final class FrameTally {
         } else {
             scratch.counts.countLuma(found, from, to);
         }
-        if (!rows.lumaOnly) {
-            scratch.tiles.add(rows.loops, inTile, from, to, noise);
-        }
+        scratch.tiles.add(rows.loops, inTile, from, to, noise);
     }
 
     /**

@@ -12,19 +12,10 @@ import org.evenstop.engine.frame.PlanarFrame;
  */
 public final class LevelMeter {
     private final List<FrameTally> tallies = new ArrayList<>();
-    private final LoopsTakeover loops;
-
-    public LevelMeter() {
-        this(LoopsTakeover.chosen());
-    }
-
-    LevelMeter(LoopsTakeover loops) {
-        this.loops = loops;
-    }
 
     /** @param seconds time of the frame in the clip */
     public void add(PlanarFrame frame, double seconds) {
-        PixelRows rows = PixelRows.ofLuma(frame, loops.loopsFor(frame));
+        PixelRows rows = PixelRows.ofLuma(frame);
         tallies.add(new FrameTally(rows, FrameTally.Scratch.of(rows.width), seconds, 0, tallies.size()));
     }
 

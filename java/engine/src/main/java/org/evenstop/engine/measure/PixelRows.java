@@ -23,17 +23,17 @@ abstract class PixelRows {
     /** True for 4:2:0: only even rows have sites. */
     final boolean skipsOddRows;
     final MeasureLoops loops;
-    /** True where chroma does not count: no row has sites then. */
-    final boolean lumaOnly;
+    /** The frame of which nothing but luma counts; else null. */
+    final PlanarFrame lumaOf;
 
-    private PixelRows(int width, int height, LumaStandard standard, int siteShift, boolean skipsOddRows, MeasureLoops loops, boolean lumaOnly) {
+    private PixelRows(int width, int height, LumaStandard standard, int siteShift, boolean skipsOddRows, MeasureLoops loops, PlanarFrame lumaOf) {
         this.width = width;
         this.height = height;
         this.standard = standard;
         this.siteShift = siteShift;
         this.skipsOddRows = skipsOddRows;
         this.loops = loops;
-        this.lumaOnly = lumaOnly;
+        this.lumaOf = lumaOf;
     }
 
     static PixelRows of(PlanarFrame frame, MeasureLoops loops) {
@@ -49,9 +49,9 @@ abstract class PixelRows {
         return new Planar(frame, loops, many ? 1 : frame.sampling().shiftX(), false);
     }
 
-    /** Rows of which only luma is read. */
-    static PixelRows ofLuma(PlanarFrame frame, MeasureLoops loops) {
-        return new Planar(frame, loops, frame.sampling().shiftX(), true);
+    /** Rows of which only luma counts, by its codes. */
+    static PixelRows ofLuma(PlanarFrame frame) {
+        return new Planar(frame, SCALAR, frame.sampling().shiftX(), true);
     }
 
     static PixelRows of(PackedFrame frame, LumaStandard standard, MeasureLoops loops, boolean many) {
@@ -60,7 +60,7 @@ abstract class PixelRows {
 
     /** Number of chroma sites in a line, 0 in lines without any. */
     final int sites(int line) {
-        return lumaOnly || skipsOddRows && (line & 1) == 1 ? 0 : width + (1 << siteShift) - 1 >> siteShift;
+        return lumaOf != null || skipsOddRows && (line & 1) == 1 ? 0 : width + (1 << siteShift) - 1 >> siteShift;
     }
 
     /** The first site at or after a pixel. */
@@ -79,7 +79,7 @@ abstract class PixelRows {
         private final float perLumaCode;
 
         Planar(PlanarFrame frame, MeasureLoops loops, int siteShift, boolean lumaOnly) {
-            super(frame.width(), frame.height(), frame.standard(), siteShift, frame.sampling().shiftY() == 1, loops, lumaOnly);
+            super(frame.width(), frame.height(), frame.standard(), siteShift, frame.sampling().shiftY() == 1, loops, lumaOnly ? frame : null);
             this.frame = frame;
             perLumaCode = 1f / frame.lumaSpan();
         }
@@ -111,7 +111,7 @@ abstract class PixelRows {
         private int held = -1;
 
         Packed(PackedFrame frame, LumaStandard standard, MeasureLoops loops, int siteShift) {
-            super(frame.width(), frame.height(), standard, siteShift, false, loops, false);
+            super(frame.width(), frame.height(), standard, siteShift, false, loops, null);
             if (frame.components() == Components.ALPHA) {
                 throw new IllegalArgumentException("a frame of alpha alone has no levels to measure");
             }

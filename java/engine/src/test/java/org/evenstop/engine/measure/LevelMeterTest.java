@@ -16,13 +16,13 @@ import org.junit.jupiter.params.provider.EnumSource;
 
 /** Levels alone are those of a whole measurement. */
 class LevelMeterTest {
-    private static PlanarFrame frame(ChromaSampling sampling, CodeDepth depth, double level, int bar, long seed) {
-        PlanarFrame frame = PlanarFrame.allocate(1280, 962, sampling, depth, LumaStandard.BT709, false, true, true);
+    private static PlanarFrame frame(ChromaSampling sampling, CodeDepth depth, boolean isFullRange, double level, int bar, long seed) {
+        PlanarFrame frame = PlanarFrame.allocate(1279, 962, sampling, depth, LumaStandard.BT709, isFullRange, true, true);
         Random random = new Random(seed);
         for (int y = 0; y < frame.height(); y++) {
             for (int x = 0; x < frame.width(); x++) {
                 boolean inBar = y < bar || y >= frame.height() - bar;
-                double wanted = inBar ? 0 : level * (0.2 + x / 1280.0) + 0.02 * random.nextGaussian();
+                double wanted = inBar ? 0 : level * (0.2 + x / 1279.0) + 0.02 * random.nextGaussian();
                 int code = (int) Math.round(frame.blackCode() + frame.lumaSpan() * wanted);
                 frame.setLumaCode(x, y, Math.min(Math.max(code, frame.lowestCode()), frame.highestCode()));
             }
@@ -33,13 +33,14 @@ class LevelMeterTest {
     @ParameterizedTest
     @EnumSource(ChromaSampling.class)
     void levelsAreThoseOfAMeasurement(ChromaSampling sampling) {
-        for (CodeDepth depth : new CodeDepth[] {CodeDepth.BITS8, CodeDepth.BITS10}) {
+        for (CodeDepth depth : CodeDepth.values()) {
+            boolean isFullRange = depth == CodeDepth.BITS8;
             ClipMeter all = new ClipMeter(LumaStandard.BT709);
             LevelMeter levels = new LevelMeter();
             // Black and a fade at the ends, a bar, and pictures.
             double[] bright = {0, 0.2, 0.7, 0.75, 0.8, 0.85};
             for (int i = 0; i < bright.length; i++) {
-                PlanarFrame frame = frame(sampling, depth, bright[i], 70, i);
+                PlanarFrame frame = frame(sampling, depth, isFullRange, bright[i], 70, i);
                 all.add(frame, i);
                 levels.add(frame, i);
             }
