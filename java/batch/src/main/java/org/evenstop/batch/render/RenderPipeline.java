@@ -2,13 +2,14 @@
 package org.evenstop.batch.render;
 
 import java.util.Arrays;
-import java.util.concurrent.ArrayBlockingQueue;
 import java.util.concurrent.BlockingQueue;
 import java.util.concurrent.CompletableFuture;
 import java.util.concurrent.ExecutionException;
 import java.util.concurrent.ExecutorService;
 import java.util.concurrent.Executors;
 import java.util.concurrent.Future;
+import java.util.concurrent.LinkedBlockingQueue;
+import java.util.concurrent.Semaphore;
 import java.util.concurrent.TimeUnit;
 import java.util.concurrent.atomic.AtomicLong;
 import java.util.concurrent.atomic.AtomicReference;
@@ -25,10 +26,8 @@ import org.evenstop.engine.solve.Correction;
  * correction is still being worked out; until this is closed the reader belongs to it, and the writer must be there to take the sound on the way.
  */
 final class RenderPipeline implements AutoCloseable {
-    /** Decoded frames waiting: enough to ride out an uneven stage, few enough for UHD. */
-    private static final int DECODED = 4;
-    /** Corrected frames waiting. The encoder has a queue of its own, and memory that nobody has written to yet is slow. */
-    private static final int CORRECTED = 2;
+    /** Frames between the decoder and the encoder, which have queues of their own: enough to ride out an uneven stage, few enough for UHD. */
+    private static final int FRAMES = 5;
 
     private final ClipReader reader;
     private final ClipWriter writer;
@@ -36,8 +35,10 @@ final class RenderPipeline implements AutoCloseable {
     private final long expected;
     private final long[] picks;
     private final LevelMeter after;
-    private final BlockingQueue<Object> decoded = new ArrayBlockingQueue<>(DECODED);
-    private final BlockingQueue<Object> corrected = new ArrayBlockingQueue<>(CORRECTED);
+    private final BlockingQueue<Object> decoded = new LinkedBlockingQueue<>();
+    private final BlockingQueue<Object> corrected = new LinkedBlockingQueue<>();
+    /** The decoder waits for it and nobody else, so that a frame is corrected as soon as it is decoded and may still be near. */
+    private final Semaphore room = new Semaphore(FRAMES);
     private final Object end = new Object();
     private final AtomicReference<Throwable> failure = new AtomicReference<>();
     private final AtomicLong decodeNanos = new AtomicLong();
@@ -137,17 +138,15 @@ final class RenderPipeline implements AutoCloseable {
     }
 
     private void decode() {
-        while (failure.get() == null && !isClosing) {
+        while (awaitRoom()) {
             long from = System.nanoTime();
             DecodedFrame frame = reader.next();
             decodeNanos.addAndGet(System.nanoTime() - from);
             if (frame == null) {
-                put(decoded, end);
+                decoded.add(end);
                 return;
             }
-            if (!put(decoded, frame)) {
-                frame.release();
-            }
+            decoded.add(frame);
         }
     }
 
@@ -169,11 +168,9 @@ final class RenderPipeline implements AutoCloseable {
             }
             Future<?> measured = isPick ? measuring.submit(() -> after.add(target.picture(), seconds)) : CompletableFuture.completedFuture(null);
             correctNanos += System.nanoTime() - from;
-            if (!put(corrected, new Corrected(target, times, measured))) {
-                return;
-            }
+            corrected.add(new Corrected(target, times, measured));
         }
-        put(corrected, end);
+        corrected.add(end);
     }
 
     private void encode() {
@@ -182,6 +179,7 @@ final class RenderPipeline implements AutoCloseable {
             long from = System.nanoTime();
             writer.write(frame.frame(), frame.times());
             encodeNanos.addAndGet(System.nanoTime() - from);
+            room.release();
             progress.at("render", writer.framesWritten(), expected);
         }
     }
@@ -197,10 +195,10 @@ final class RenderPipeline implements AutoCloseable {
     }
 
     /** False when another stage has failed meanwhile, or nothing more is wanted. */
-    private boolean put(BlockingQueue<Object> queue, Object item) {
+    private boolean awaitRoom() {
         try {
             while (failure.get() == null && !isClosing) {
-                if (queue.offer(item, 50, TimeUnit.MILLISECONDS)) {
+                if (room.tryAcquire(50, TimeUnit.MILLISECONDS)) {
                     return true;
                 }
             }

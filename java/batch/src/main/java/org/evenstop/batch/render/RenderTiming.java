@@ -46,8 +46,9 @@ public final class RenderTiming implements AutoCloseable {
      * encoder longer than its beginning.
      */
     private static final int KEPT = 12;
-    private static final int FEWEST_WARM_PASSES = 2;
-    private static final int MOST_WARM_PASSES = 8;
+    /** The solver runs once in a render: it takes several until it is compiled, as in a folder of clips. */
+    private static final int FEWEST_WARM_PASSES = 6;
+    private static final int MOST_WARM_PASSES = 10;
 
     private final Path folder;
     private final Path clip;
