@@ -471,15 +471,12 @@ public final class Solver {
 
     private boolean mayMoveAgain(double k) {
         double share = shareClippedHigh();
-        if (share > LOST_TOO_MUCH) {
-            return false;
-        }
-        if (share >= LOST_ENOUGH && !isPileUnderCeiling) {
-            return true;
+        // A pile under the ceiling is one in the finished picture too.
+        if (share >= LOST_ENOUGH) {
+            return !isPileUnderCeiling && share <= LOST_TOO_MUCH;
         }
         Exposed exposed = new Exposed(k, stride);
-        // A fold or a pull draws together what noise had blurred, so a pile may show in the finished picture only.
-        return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter()) || Math.abs(exposed.shareInPile() - share) > PILE_SHARE;
+        return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter()) || !isPileUnderCeiling && exposed.shareInPile() > share + PILE_SHARE;
     }
 
     private boolean endTooHigh(double shadow) {
@@ -918,7 +915,7 @@ public final class Solver {
             return 0.5 * (low + high);
         }
 
-        /** Share of the finished picture that would pass for lost in a pile at one level, as certain as it is. */
+        /** Share of the finished picture that would pass for lost in a pile at one level, as certain as it is: a fold or a pull draws together what noise had blurred. */
         double shareInPile() {
             double[] levels = new double[v[0].length];
             for (int j = 0; j < levels.length; j++) {
