@@ -170,9 +170,7 @@ public final class Solver {
             }
         }
         Pile pile = pileUp(highest, stride);
-        // Where the profile is flat, all that is bright lies at one level.
-        double slope = pile.certainty > 0 ? (table.levelOf(table.lightOf(pile.level) * Math.exp(0.1 * Math.log(2))) - pile.level) / 0.1 : 0;
-        double certainty = pile.certainty * Math.min(Math.max((slope - FLAT_FOR_PILE) / (STEEP_FOR_PILE - FLAT_FOR_PILE), 0), 1);
+        double certainty = certaintyOf(pile);
         isPileUnderCeiling = certainty > 0 && pile.level + PILE_WIDTH < profile.ceiling();
         double top = isPileUnderCeiling ? pile.level : profile.ceiling() - 0.004;
         certainlyLost = isPileUnderCeiling ? certainty : 1;
@@ -209,17 +207,17 @@ public final class Solver {
             }
         }
         if (first == n) {
-            return new Pile(Double.POSITIVE_INFINITY, 0);
+            return new Pile(Double.POSITIVE_INFINITY, 0, 0);
         }
         int under = first;
         while (under > 0 && rising[under - 1] >= rising[first] - PILE_WIDTH) {
             under--;
         }
         if (under <= (1 - TOP) * n) {
-            return new Pile(Double.POSITIVE_INFINITY, 0);
+            return new Pile(Double.POSITIVE_INFINITY, 0, 0);
         }
         double blurred = (first - under) / (double) most;
-        return new Pile(rising[first], Math.min(Math.max((NO_PILE - blurred) / (NO_PILE - CLEAR_PILE), 0), 1));
+        return new Pile(rising[first], Math.min(Math.max((NO_PILE - blurred) / (NO_PILE - CLEAR_PILE), 0), 1), (n - first) / (double) n);
     }
 
     /**
@@ -246,8 +244,17 @@ public final class Solver {
         }
     }
 
-    /** @param certainty that light was lost there, 0..1 */
-    private record Pile(double level, double certainty) {
+    /**
+     * @param certainty that light was lost there, 0..1
+     * @param share     of the pixels that lie there or above
+     */
+    private record Pile(double level, double certainty, double share) {
+    }
+
+    /** How certain it is that light was lost in a pile: where the profile is flat, all that is bright lies at one level. */
+    private double certaintyOf(Pile pile) {
+        double slope = pile.certainty > 0 ? (table.levelOf(table.lightOf(pile.level) * Math.exp(0.1 * Math.log(2))) - pile.level) / 0.1 : 0;
+        return pile.certainty * Math.min(Math.max((slope - FLAT_FOR_PILE) / (STEEP_FOR_PILE - FLAT_FOR_PILE), 0), 1);
     }
 
     /**
@@ -429,7 +436,7 @@ public final class Solver {
 
     /**
      * The exposure at which the finished picture asks for no other, looked for from k on. At k it may: what was clipped is guessed, and where the finished picture is folded it no
-     * longer shows that it was; and shadows that the steepest stretch leaves above their level are stretched further when solved again. So the finished picture is looked at as
+     * longer shows that it was, or first shows it; and shadows that the steepest stretch leaves above their level are stretched further when solved again. So the finished picture is looked at as
      * if it were a clip, and what it asks for is added, until it stays.
      */
     private double settled(double k, List<String> notes) {
@@ -469,7 +476,7 @@ public final class Solver {
             return !isPileUnderCeiling && share <= LOST_TOO_MUCH;
         }
         Exposed exposed = new Exposed(k, stride);
-        return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter());
+        return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter()) || !isPileUnderCeiling && exposed.shareInPile() > share + PILE_SHARE;
     }
 
     private boolean endTooHigh(double shadow) {
@@ -906,6 +913,16 @@ public final class Solver {
                 }
             }
             return 0.5 * (low + high);
+        }
+
+        /** Share of the finished picture that would pass for lost in a pile at one level, as certain as it is: a fold or a pull draws together what noise had blurred. */
+        double shareInPile() {
+            double[] levels = new double[v[0].length];
+            for (int j = 0; j < levels.length; j++) {
+                levels[j] = stretch.at(Math.max(v[0][j], Math.max(v[1][j], v[2][j])));
+            }
+            Pile pile = pileUp(levels, 1);
+            return certaintyOf(pile) * pile.share;
         }
 
         /** Where shadows end. */
