@@ -24,7 +24,7 @@ final class BatchRenders {
     private static final int WIDTH = 1920;
     private static final int HEIGHT = 1080;
     private static final int FRAMES = 96;
-    private static final int ROUNDS = 3;
+    private static final int ROUNDS = 5;
     private static final long PATIENCE_SECONDS = 600;
 
     private BatchRenders() {
