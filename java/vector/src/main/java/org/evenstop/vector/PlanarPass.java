@@ -322,8 +322,7 @@ final class PlanarPass {
 
     /** From runs to the luma of the result; redoing chroma leaves luma as it is. */
     private void correctLuma(int count) {
-        boolean isWithin = runs.changesTone && loops.isWithinWindow(runs.tone);
-        if (isWithin) {
+        if (runs.changesTone && loops.isWithinWindow(runs.tone)) {
             loops.lumaOfToned(rgb, count, runs.tone, atSites);
         } else {
             applyTone(count, false);

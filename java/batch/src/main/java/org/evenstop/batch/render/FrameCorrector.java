@@ -116,12 +116,8 @@ public final class FrameCorrector implements AutoCloseable {
      * @param source   not written to, unless it is the target, see {@link #worksInPlace}
      * @param target   of the encoder's shape; every code is written
      * @param isFields the frame is two fields
+     * @param own      the correction of this frame
      */
-    public void run(PlanarFrame source, PlanarFrame target, boolean isFields) {
-        run(source, target, isFields, clipCorrection);
-    }
-
-    /** As {@link #run(PlanarFrame, PlanarFrame, boolean)} with a correction of this frame's own. */
     public void run(PlanarFrame source, PlanarFrame target, boolean isFields, Correction own) {
         interlaced = isFields;
         correction = own;

@@ -39,7 +39,7 @@ import org.evenstop.engine.solve.Correction;
  */
 public final class RenderTiming implements AutoCloseable {
     private static final OutputCodec CODEC = OutputCodec.PRORES_HQ;
-    /** Between reading and writing alone: as in a render. */
+    /** Between reading and writing alone: with the one in hand as many frames as in a render. */
     private static final int QUEUE = 4;
     /**
      * Frames that are corrected beforehand, spread over the clip; of more, memory would run out. Neighbours are much alike, but the clip's end takes the
