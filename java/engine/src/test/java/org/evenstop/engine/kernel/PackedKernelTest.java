@@ -6,6 +6,11 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import java.io.IOException;
+import java.nio.ByteBuffer;
+import java.nio.channels.FileChannel;
+import java.nio.file.Path;
+import java.nio.file.StandardOpenOption;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.Collections;
@@ -18,6 +23,7 @@ import org.evenstop.engine.frame.SampleDepth;
 import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.solve.Correction;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.io.TempDir;
 
 /** The scalar kernel on packed frames, by property. */
 class PackedKernelTest {
@@ -238,7 +244,7 @@ class PackedKernelTest {
         }
     }
 
-    /** NaN counts as 0 and infinity as 65504; float results are finite; alpha keeps its bits whatever it is. */
+    /** NaN counts as 0 and infinity as 65504; float results are finite. */
     @Test
     void oddFloatsInColour() {
         for (SampleDepth depth : List.of(SampleDepth.FLOAT, SampleDepth.HALF)) {
@@ -257,14 +263,54 @@ class PackedKernelTest {
                 }
             }
         }
-        PackedFrame source = Pictures.packed(4096, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.UNPREMULTIPLIED);
-        Pictures.fillWithAnyBits(source, 8);
-        PackedFrame out = Pictures.packed(4096, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.UNPREMULTIPLIED);
-        KERNEL.apply(source, out, 0, 1, LIFT, 1);
-        for (int x = 0; x < 4096; x++) {
-            assertEquals(source.memory().getInt(source.rowOffset(0) + 16 * x + 12), out.memory().getInt(out.rowOffset(0) + 16 * x + 12));
-            for (int c = 0; c < 3; c++) {
-                assertTrue(Float.isFinite(Pictures.get(out, 0, 4 * x + c)));
+    }
+
+    /** The same of any bits, in memory of either kind, which all give one result; alpha keeps its bits whatever it is. */
+    @Test
+    void anyFloatsInMemoryOfEitherKind() {
+        byte[] expected = null;
+        for (boolean from : new boolean[] {false, true}) {
+            for (boolean into : new boolean[] {false, true}) {
+                PackedFrame source = Pictures.packed(4096, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.UNPREMULTIPLIED, 0, false, from);
+                Pictures.fillWithAnyBits(source, 8);
+                PackedFrame out = Pictures.packed(4096, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.UNPREMULTIPLIED, 0, false, into);
+                KERNEL.apply(source, out, 0, 1, LIFT, 1);
+                for (int x = 0; x < 4096; x++) {
+                    assertEquals(source.memory().getInt(source.rowOffset(0) + 16 * x + 12), out.memory().getInt(out.rowOffset(0) + 16 * x + 12));
+                    for (int c = 0; c < 3; c++) {
+                        float odd = Pictures.get(source, 0, 4 * x + c);
+                        Pictures.put(source, 0, 4 * x + c, odd != odd ? 0 : Math.max(-65504, Math.min(odd, 65504)));
+                        assertTrue(Float.isFinite(Pictures.get(out, 0, 4 * x + c)));
+                    }
+                }
+                PackedFrame plain = Pictures.packed(4096, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.UNPREMULTIPLIED, 0, false, into);
+                KERNEL.apply(source, plain, 0, 1, LIFT, 1);
+                assertArrayEquals(Pictures.pixels(plain), Pictures.pixels(out), from + " " + into);
+                expected = expected == null ? Pictures.pixels(out) : expected;
+                assertArrayEquals(expected, Pictures.pixels(out), from + " " + into);
+            }
+        }
+    }
+
+    /** Rows on both sides of the first gigabyte, and the last that two hold. */
+    @Test
+    void farIntoMemory(@TempDir Path folder) throws IOException {
+        int width = 4096;
+        int stride = 16 * width;
+        PackedFrame source = Pictures.packed(width, 4, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE, 0, false, true);
+        Pictures.fillWithLevels(source, 4);
+        PackedFrame expected = Pictures.packed(width, 4, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE, 0, false, true);
+        KERNEL.apply(source, expected, 0, 4, LIFT, 1);
+        try (FileChannel file = FileChannel.open(folder.resolve("sparse"), StandardOpenOption.CREATE_NEW, StandardOpenOption.READ,
+            StandardOpenOption.WRITE, StandardOpenOption.SPARSE)) {
+            ByteBuffer memory = file.map(FileChannel.MapMode.READ_WRITE, 0, Integer.MAX_VALUE);
+            for (int origin : new int[] {(1 << 30) - 2 * stride - 8, Integer.MAX_VALUE - 4 * stride}) {
+                PackedFrame far = new PackedFrame(memory, origin, stride, width, 4, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE);
+                KERNEL.apply(source, far, 0, 4, LIFT, 1);
+                assertArrayEquals(Pictures.pixels(expected), Pictures.pixels(far), "into " + origin);
+                Pictures.copyPixels(source, far);
+                KERNEL.apply(far, far, 0, 4, LIFT, 1);
+                assertArrayEquals(Pictures.pixels(expected), Pictures.pixels(far), "at " + origin);
             }
         }
     }
