@@ -37,12 +37,24 @@ public final class ScalarKernel implements CorrectionKernel {
         }
         Block block = Block.ofThread(correction, strength);
         for (int row = rowFrom; row < rowTo; row++) {
-            for (int x = 0; x < source.width(); x += BLOCK) {
-                int n = Math.min(BLOCK, source.width() - x);
-                block.load(source, row, x, n);
-                block.correct(n);
-                block.store(source, destination, row, x, n);
-            }
+            apply(block, source, destination, row, 0, source.width());
+        }
+    }
+
+    /**
+     * Corrects {@code count} pixels of one row, from column {@code x} on: what a kernel for wide registers leaves to this one. Frame and correction are such as
+     * {@link #apply} does not merely copy, and were asked for by {@link #requireBand}.
+     */
+    public void applyToRun(PackedFrame source, PackedFrame destination, int row, int x, int count, Correction correction, float strength) {
+        apply(Block.ofThread(correction, strength), source, destination, row, x, x + count);
+    }
+
+    private static void apply(Block block, PackedFrame source, PackedFrame destination, int row, int from, int to) {
+        for (int x = from; x < to; x += BLOCK) {
+            int n = Math.min(BLOCK, to - x);
+            block.load(source, row, x, n);
+            block.correct(n);
+            block.store(source, destination, row, x, n);
         }
     }
 
@@ -55,8 +67,7 @@ public final class ScalarKernel implements CorrectionKernel {
     @Override
     public void apply(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         requireBand(source, destination, rowFrom, rowTo);
-        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
-        PLANAR_OF_THREAD.get().run(source, destination, rowFrom, rowTo, matched, strength);
+        PLANAR_OF_THREAD.get().run(source, destination, rowFrom, rowTo, correction, strength);
     }
 
     /** Refuses frames of different shapes, rows that are not theirs and a read-only destination, with an IllegalArgumentException that says which. */
