@@ -2,8 +2,6 @@
 package org.evenstop.engine.kernel;
 
 import java.nio.ByteBuffer;
-import java.nio.ByteOrder;
-import java.nio.FloatBuffer;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.curve.Fused;
 import org.evenstop.engine.frame.AlphaState;
@@ -128,8 +126,7 @@ public final class ScalarKernel implements CorrectionKernel {
         private final float[] luma = new float[BLOCK];
         private final float[] factors = new float[BLOCK];
         private final float[] raw = new float[4 * BLOCK];
-        private final byte[] staged = new byte[Float.BYTES * 4 * BLOCK];
-        private final FloatBuffer stagedFloats = ByteBuffer.wrap(staged).order(ByteOrder.nativeOrder()).asFloatBuffer();
+        private final FloatStage stage = new FloatStage();
         private final float[] keptR = new float[BLOCK];
         private final float[] keptG = new float[BLOCK];
         private final float[] keptB = new float[BLOCK];
@@ -164,8 +161,7 @@ public final class ScalarKernel implements CorrectionKernel {
             boolean premultiplied = frame.alpha() == AlphaState.PREMULTIPLIED && channels == 4;
             if (frame.depth() == SampleDepth.FLOAT && !frame.memory().isDirect()) {
                 // Kept apart: a loop that meets both kinds of memory is half as fast on either.
-                frame.memory().get(offset, staged, 0, Float.BYTES * n * channels);
-                stagedFloats.get(0, raw, 0, n * channels);
+                stage.load(frame.memory(), offset, raw, n * channels);
             } else {
                 SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
             }
