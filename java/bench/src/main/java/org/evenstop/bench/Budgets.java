@@ -28,8 +28,8 @@ final class Budgets {
     static final double SAMPLED_MS_256 = 6.2;
     /** Where registers are too narrow for the vector loops: 15 % above the larger of two runs with {@code -XX:UseAVX=1} (own choice). */
     static final double SCALAR_MEASURE_TO_C = 2.2;
-    /** Bytes of Java heap for one frame in one call: what a call's bookkeeping may take, nothing that grows with the frame (own choice). */
-    static final double ALLOCATED = 4096;
+    /** Bytes of Java heap for one frame in one call. None means none: to ask a thread what it has allocated, and to call a row, allocate nothing. */
+    static final double ALLOCATED = 0;
     static final double OCIO_TIMES = 8;
     static final double FFMPEG_TIMES = 1.5;
     static final double LOAD_MS = 5;

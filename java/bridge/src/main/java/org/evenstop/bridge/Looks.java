@@ -16,6 +16,7 @@ final class Looks {
     /** Ceiling of profiles that are not shipped: the highest video code, a little less so that noise counts. */
     private static final double HIGHEST_CEILING = 955.0 / 876;
     private static final double BELOW_CEILING = 0.004;
+    private static final View[] VIEWS = View.values();
 
     private Looks() {
     }
@@ -47,10 +48,10 @@ final class Looks {
 
     static View view(Pointer block, int look) {
         long view = block.getLong(look + Blocks.LOOK_VIEW);
-        if (view < 0 || view >= View.values().length) {
-            throw new InputException("view number " + view + " is not known; 0 to " + (View.values().length - 1) + " are");
+        if (view < 0 || view >= VIEWS.length) {
+            throw new InputException("view number " + view + " is not known; 0 to " + (VIEWS.length - 1) + " are");
         }
-        return View.values()[(int) view];
+        return VIEWS[(int) view];
     }
 
     static ViewSettings settings(Pointer block, int look, View view, Correction ground) {

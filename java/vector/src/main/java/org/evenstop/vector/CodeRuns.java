@@ -12,7 +12,6 @@ import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Lanes.S;
 import static org.evenstop.vector.Memory.NATIVE;
 
-import java.lang.foreign.MemorySegment;
 import java.lang.ref.Reference;
 import java.nio.ByteBuffer;
 import jdk.incubator.vector.ByteVector;
@@ -30,7 +29,7 @@ final class CodeRuns {
     }
 
     static void read(ByteBuffer plane, long at, boolean eightBit, int shift, int zero, float perCode, int from, int to, float[] into) {
-        long first = Memory.at(Memory.open(MemorySegment.ofBuffer(plane)), at, (long) (to - from) * (eightBit ? 1 : 2) << shift);
+        long first = Memory.at(plane, at, (long) (to - from) * (eightBit ? 1 : 2) << shift);
         if (eightBit) {
             if (shift == 0) {
                 bytes(first, zero, perCode, from, to, into);

@@ -17,8 +17,6 @@ import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Lanes.S;
 import static org.evenstop.vector.Memory.NATIVE;
 
-import java.lang.foreign.Arena;
-import java.lang.foreign.MemorySegment;
 import jdk.incubator.vector.ByteVector;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
@@ -35,17 +33,17 @@ import jdk.incubator.vector.ShortVector;
 final class Codes {
     private final boolean eightBit;
     private final int bytesPerCode;
-    private final MemorySegment stage;
+    private final FrameMemory stage;
 
     /** @param width samples in the longest row */
     Codes(int width, boolean eightBit) {
         this.eightBit = eightBit;
         bytesPerCode = eightBit ? 1 : 2;
-        stage = Arena.ofAuto().allocate(2L * Lanes.roundedUp(width) + 8L * COUNT, 64);
+        stage = FrameMemory.stage(2 * Lanes.roundedUp(width) + 8 * COUNT);
     }
 
     /** Every sample: {@code (code - zero) * perCode}. */
-    void read(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, long into) {
+    void read(FrameMemory plane, long rowOffset, int samples, int zero, float perCode, long into) {
         long first = at(plane, rowOffset, samples, Lanes.roundedUp(samples));
         if (eightBit) {
             bytes(first, samples, zero, perCode, into);
@@ -55,7 +53,7 @@ final class Codes {
     }
 
     /** Even and odd columns apart; what stands for the missing last odd column of an odd width is no level. */
-    void readPairs(MemorySegment plane, long rowOffset, int samples, int zero, float perCode, long even, long odd) {
+    void readPairs(FrameMemory plane, long rowOffset, int samples, int zero, float perCode, long even, long odd) {
         long first = at(plane, rowOffset, samples, 2 * Lanes.roundedUp((samples + 1) / 2));
         if (eightBit) {
             bytePairs(first, samples, zero, perCode, even, odd);
@@ -65,40 +63,40 @@ final class Codes {
     }
 
     /** Asks memory for a row that is read soon. Bytes are few, and rows of them are often read again at once: they are not asked for. */
-    void touch(MemorySegment plane, long rowOffset, int samples) {
+    void touch(FrameMemory plane, long rowOffset, int samples) {
         if (!eightBit && plane.isNative()) {
             long bytes = (long) samples * bytesPerCode;
-            Memory.touched(Memory.at(plane, rowOffset, bytes), bytes);
+            Memory.touched(plane.at(rowOffset, bytes), bytes);
         }
     }
 
     /** Address of a row with {@code whole} samples to read, those behind the last being whatever is there. */
-    private long at(MemorySegment plane, long rowOffset, int samples, int whole) {
+    private long at(FrameMemory plane, long rowOffset, int samples, int whole) {
         long bytes = (long) whole * bytesPerCode;
-        if (plane.isNative() && rowOffset + bytes <= plane.byteSize()) {
-            return Memory.at(plane, rowOffset, bytes);
+        if (plane.isNative() && plane.holds(rowOffset, bytes)) {
+            return plane.at(rowOffset, bytes);
         }
-        MemorySegment.copy(plane, rowOffset, stage, 0, (long) samples * bytesPerCode);
-        return Memory.at(stage, 0, bytes);
+        plane.copyTo(stage, rowOffset, (long) samples * bytesPerCode);
+        return stage.at(0, bytes);
     }
 
     /** Whether {@link #put} may write such a row where it goes: to {@code plane} from {@code rowOffset} on, else to the stage from 0 on. */
-    boolean isWhole(MemorySegment plane, int samples) {
+    boolean isWhole(FrameMemory plane, int samples) {
         return plane.isNative() && samples % COUNT == 0;
     }
 
     /** The same for {@link #putPairs}. */
-    boolean isWholePairs(MemorySegment plane, int samples) {
+    boolean isWholePairs(FrameMemory plane, int samples) {
         return plane.isNative() && samples % (2 * COUNT) == 0;
     }
 
-    MemorySegment stage() {
+    FrameMemory stage() {
         return stage;
     }
 
     /** Brings the row that was put to the stage to its place. */
-    void finish(MemorySegment plane, long rowOffset, int samples) {
-        MemorySegment.copy(stage, 0, plane, rowOffset, (long) samples * bytesPerCode);
+    void finish(FrameMemory plane, long rowOffset, int samples) {
+        plane.copyFrom(stage, rowOffset, (long) samples * bytesPerCode);
     }
 
     /**
@@ -107,8 +105,8 @@ final class Codes {
      * @param rowAt  byte of {@code memory} at which the row begins
      * @param column of the first level
      */
-    void put(long levels, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt, int column) {
-        long to = Memory.at(memory, rowAt + (long) column * bytesPerCode, (long) count * bytesPerCode);
+    void put(long levels, int count, float perLevel, float zero, int lowest, int highest, FrameMemory memory, long rowAt, int column) {
+        long to = memory.at(rowAt + (long) column * bytesPerCode, (long) count * bytesPerCode);
         if (eightBit) {
             putBytes(levels, count, perLevel, zero, lowest, highest, to);
         } else {
@@ -117,9 +115,9 @@ final class Codes {
     }
 
     /** As {@link #put} for columns that were taken apart; {@code column} is even. */
-    void putPairs(long even, long odd, int count, float perLevel, float zero, int lowest, int highest, MemorySegment memory, long rowAt,
+    void putPairs(long even, long odd, int count, float perLevel, float zero, int lowest, int highest, FrameMemory memory, long rowAt,
                   int column) {
-        long to = Memory.at(memory, rowAt + (long) column * bytesPerCode, 2L * count * bytesPerCode);
+        long to = memory.at(rowAt + (long) column * bytesPerCode, 2L * count * bytesPerCode);
         if (eightBit) {
             putBytePairs(even, odd, count, perLevel, zero, lowest, highest, to);
         } else {

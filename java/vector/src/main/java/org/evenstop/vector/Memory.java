@@ -3,6 +3,7 @@ package org.evenstop.vector;
 
 import java.lang.foreign.MemorySegment;
 import java.lang.foreign.ValueLayout;
+import java.nio.ByteBuffer;
 import java.util.Objects;
 
 /**
@@ -10,7 +11,7 @@ import java.util.Objects;
  *
  * <p>An access to a segment asks where the segment ends, whether it is still open and what kind it is: where a loop meets segments of several kinds
  * the compiler leaves all that inside, thirty instructions for each register that is read or written, half the time of a frame. Loops therefore
- * access {@link #NATIVE}, of which all is constant, and who calls them asks {@link #at} once for each run of bytes. The memory must
+ * access {@link #NATIVE}, of which all is constant, and who calls them asks {@link #at} or {@link FrameMemory#at} once for each run of bytes. The memory must
  * stay reachable and open meanwhile; whether a destination may be written to is asked before ({@link
  * org.evenstop.engine.kernel.ScalarKernel#requireBand}).
  */
@@ -40,30 +41,48 @@ final class Memory {
     }
 
     /**
-     * The same segment, asked once for a pass: asked for each block it can be measured in a frame's time.
+     * Asks for a byte, which a buffer gives to those alone who may have it.
      *
-     * @throws IllegalStateException where it is closed, or belongs to another thread
+     * @throws IllegalStateException where the buffer's memory is closed, or belongs to another thread
      */
-    static MemorySegment open(MemorySegment segment) {
-        if (!segment.scope().isAlive() || !segment.isAccessibleBy(Thread.currentThread())) {
-            throw new IllegalStateException("the frame's memory is closed or belongs to another thread");
+    static void requireOpen(ByteBuffer buffer) {
+        try {
+            buffer.get(0);
+        } catch (IllegalStateException | WrongThreadException e) {
+            throw new IllegalStateException("the frame's memory is closed or belongs to another thread", e);
         }
-        return segment;
     }
 
     /**
-     * The address of {@code bytes} bytes of a segment outside the heap.
-     *
-     * @throws IndexOutOfBoundsException where they are not all within the segment
+     * The address of the first byte of a direct buffer. Only a segment tells it; as this one goes nowhere from here, compiled code makes none. Whether the
+     * memory is open is asked by {@link #requireOpen}: asked here it would make the compiler keep the segment's session.
      */
-    static long at(MemorySegment segment, long offset, long bytes) {
-        Objects.checkFromIndexSize(offset, bytes, segment.byteSize());
-        return segment.address() + offset;
+    static long address(ByteBuffer buffer) {
+        return MemorySegment.ofBuffer(buffer).address();
+    }
+
+    /**
+     * The address of {@code bytes} bytes of a direct buffer.
+     *
+     * @throws IllegalStateException     where its memory is closed, or belongs to another thread
+     * @throws IndexOutOfBoundsException where they are not all within it
+     */
+    static long at(ByteBuffer buffer, long offset, long bytes) {
+        requireOpen(buffer);
+        Objects.checkFromIndexSize(offset, bytes, buffer.remaining());
+        return address(buffer) + offset;
     }
 
     /** Copies floats from one address to another; the two runs are apart. */
     static void copy(long from, long to, int floats) {
         MemorySegment.copy(NATIVE, from, NATIVE, to, (long) Float.BYTES * floats);
+    }
+
+    /** Makes bytes zero. */
+    static void clear(long at, long bytes) {
+        for (int i = 0; i < (int) bytes; i++) {
+            NATIVE.set(ValueLayout.JAVA_BYTE, at + i, (byte) 0);
+        }
     }
 
     /**

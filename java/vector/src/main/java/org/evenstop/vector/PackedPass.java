@@ -1,13 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.vector;
 
+import static org.evenstop.vector.Memory.NATIVE;
 import static org.evenstop.vector.Runs.BLOCK;
 
-import java.lang.foreign.Arena;
-import java.lang.foreign.MemorySegment;
 import java.lang.foreign.ValueLayout;
 import java.lang.ref.Reference;
-import java.nio.ByteBuffer;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.Components;
 import org.evenstop.engine.frame.PackedFrame;
@@ -30,9 +28,11 @@ final class PackedPass {
     private final long before = scratch.floats(3 * BLOCK);
     private final long alpha = scratch.floats(BLOCK);
     // Native, so that the loops meet one kind of memory only.
-    private final MemorySegment stagedBytes = stage();
-    private final MemorySegment stagedFloats = stage();
-    private final MemorySegment correctedFloats = stage();
+    private final FrameMemory stagedBytes = FrameMemory.stage(PIXEL_BYTES * BLOCK);
+    private final FrameMemory stagedFloats = FrameMemory.stage(PIXEL_BYTES * BLOCK);
+    private final FrameMemory correctedFloats = FrameMemory.stage(PIXEL_BYTES * BLOCK);
+    private final FrameMemory from = new FrameMemory();
+    private final FrameMemory into = new FrameMemory();
 
     /** The curve that does all the correction; null where several do, or one that the single loops cannot hold. */
     private CurveTable alone;
@@ -42,37 +42,16 @@ final class PackedPass {
         this.runs = runs;
     }
 
-    private static MemorySegment stage() {
-        return Arena.ofAuto().allocate(PIXEL_BYTES * (long) BLOCK, 64);
-    }
-
     void run(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         runs.set(correction, strength);
-        MemorySegment from = Memory.open(MemorySegment.ofBuffer(source.memory()));
-        MemorySegment into = Memory.open(MemorySegment.ofBuffer(destination.memory()));
-        boolean direct = source.depth() == SampleDepth.FLOAT && source.components() == Components.RGBA && from.isNative() && into.isNative();
-        boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && source.components() == Components.RGBA;
-        int pixelBytes = source.components().count() * source.depth().bytes();
-        boolean apart = direct && (from.address() + from.byteSize() <= into.address() || into.address() + into.byteSize() <= from.address());
         alone = runs.onlyCurve();
-        for (int row = rowFrom; row < rowTo; row++) {
-            for (int x = 0; x < source.width(); x += BLOCK) {
-                int n = Math.min(BLOCK, source.width() - x);
-                long at = source.rowOffset(row) + (long) x * pixelBytes;
-                long to = destination.rowOffset(row) + (long) x * pixelBytes;
-                boolean usable;
-                if (direct && Lanes.roundedUp(n) == n) {
-                    long pixels = Memory.at(from, at, (long) PIXEL_BYTES * n);
-                    long corrected = Memory.at(into, to, (long) PIXEL_BYTES * n);
-                    usable = premultiplied ? correctDivided(pixels, corrected, n)
-                        : alone != null && apart ? correctAlone(pixels, corrected, n) : correctFloats(pixels, corrected, n);
-                } else {
-                    usable = correctStaged(source, from, at, into, to, n);
-                }
-                if (!usable) {
-                    scalar.apply(part(source, row, x, n, pixelBytes), part(destination, row, x, n, pixelBytes), 0, 1, correction, strength);
-                }
-            }
+        try {
+            from.open(source.memory());
+            into.open(destination.memory());
+            correct(source, destination, rowFrom, rowTo, correction, strength);
+        } finally {
+            from.close();
+            into.close();
         }
         Reference.reachabilityFence(source);
         Reference.reachabilityFence(destination);
@@ -80,9 +59,30 @@ final class PackedPass {
         Reference.reachabilityFence(this);
     }
 
-    private static PackedFrame part(PackedFrame frame, int row, int x, int n, int pixelBytes) {
-        ByteBuffer memory = frame.memory();
-        return new PackedFrame(memory, frame.rowOffset(row) + x * pixelBytes, n * pixelBytes, n, 1, frame.components(), frame.depth(), frame.alpha());
+    private void correct(PackedFrame source, PackedFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
+        boolean direct = source.depth() == SampleDepth.FLOAT && source.components() == Components.RGBA && from.isNative() && into.isNative();
+        boolean premultiplied = source.alpha() == AlphaState.PREMULTIPLIED && source.components() == Components.RGBA;
+        int pixelBytes = source.components().count() * source.depth().bytes();
+        boolean apart = direct && from.isApartFrom(into);
+        for (int row = rowFrom; row < rowTo; row++) {
+            for (int x = 0; x < source.width(); x += BLOCK) {
+                int n = Math.min(BLOCK, source.width() - x);
+                long at = source.rowOffset(row) + (long) x * pixelBytes;
+                long to = destination.rowOffset(row) + (long) x * pixelBytes;
+                boolean usable;
+                if (direct && Lanes.roundedUp(n) == n) {
+                    long pixels = from.at(at, (long) PIXEL_BYTES * n);
+                    long corrected = into.at(to, (long) PIXEL_BYTES * n);
+                    usable = premultiplied ? correctDivided(pixels, corrected, n)
+                        : alone != null && apart ? correctAlone(pixels, corrected, n) : correctFloats(pixels, corrected, n);
+                } else {
+                    usable = correctStaged(source, at, to, n);
+                }
+                if (!usable) {
+                    scalar.applyToRun(source, destination, row, x, n, correction, strength);
+                }
+            }
+        }
     }
 
     /** False, with nothing written, when the block holds values to be replaced. */
@@ -133,55 +133,52 @@ final class PackedPass {
         return true;
     }
 
-    private boolean correctStaged(PackedFrame frame, MemorySegment from, long at, MemorySegment into, long to, int n) {
+    private boolean correctStaged(PackedFrame frame, long at, long to, int n) {
         Components components = frame.components();
         SampleDepth depth = frame.depth();
         int channels = components.count();
         long bytes = (long) n * channels * depth.bytes();
         int count = Lanes.roundedUp(n);
-        MemorySegment.copy(from, at, stagedBytes, 0, bytes);
-        if (count > n) {
-            stagedBytes.asSlice(bytes, (long) count * channels * depth.bytes() - bytes).fill((byte) 0);
-        }
-        if (depth == SampleDepth.HALF && channels == 4 && holdsNaNAlpha(n)) {
+        long samplesAt = stagedBytes.address();
+        long corrected = correctedFloats.address();
+        from.copyTo(stagedBytes, at, bytes);
+        Memory.clear(samplesAt + bytes, (long) count * channels * depth.bytes() - bytes);
+        if (depth == SampleDepth.HALF && channels == 4 && holdsNaNAlpha(samplesAt, n)) {
             return false;
         }
-        MemorySegment pixels = stagedFloats;
+        long pixels = depth == SampleDepth.FLOAT ? samplesAt : stagedFloats.address();
         int sampleCount = Lanes.roundedUp(n * channels);
         switch (depth) {
-            case BYTE -> Samples.ofBytes(stagedBytes.address(), stagedFloats.address(), sampleCount);
-            case SHORT -> Samples.ofShorts(stagedBytes.address(), stagedFloats.address(), sampleCount);
-            case HALF -> samples.ofHalves(stagedBytes, 0, stagedFloats, sampleCount);
-            case FLOAT -> pixels = stagedBytes;
+            case BYTE -> Samples.ofBytes(samplesAt, pixels, sampleCount);
+            case SHORT -> Samples.ofShorts(samplesAt, pixels, sampleCount);
+            case HALF -> samples.ofHalves(samplesAt, pixels, sampleCount);
+            case FLOAT -> { }
         }
         if (channels == 3) {
             widen(pixels, n);
         }
         boolean divided = channels == 4 && frame.alpha() == AlphaState.PREMULTIPLIED;
-        boolean usable = divided ? correctDivided(pixels.address(), correctedFloats.address(), count) : correctFloats(pixels.address(), correctedFloats.address(), count);
+        boolean usable = divided ? correctDivided(pixels, corrected, count) : correctFloats(pixels, corrected, count);
         if (!usable) {
             return false;
         }
         if (channels == 3) {
-            narrow(correctedFloats, n);
+            narrow(corrected, n);
         }
         switch (depth) {
-            case BYTE -> Samples.toBytes(correctedFloats.address(), stagedBytes.address(), sampleCount);
-            case SHORT -> Samples.toShorts(correctedFloats.address(), stagedBytes.address(), sampleCount);
-            case HALF -> samples.toHalves(correctedFloats, stagedBytes, 0, sampleCount);
-            case FLOAT -> {
-                MemorySegment.copy(correctedFloats, 0, into, to, bytes);
-                return true;
-            }
+            case BYTE -> Samples.toBytes(corrected, samplesAt, sampleCount);
+            case SHORT -> Samples.toShorts(corrected, samplesAt, sampleCount);
+            case HALF -> samples.toHalves(corrected, samplesAt, sampleCount);
+            case FLOAT -> { }
         }
-        MemorySegment.copy(stagedBytes, 0, into, to, bytes);
+        into.copyFrom(depth == SampleDepth.FLOAT ? correctedFloats : stagedBytes, to, bytes);
         return true;
     }
 
     /** Converting there and back would not keep the bits of such an alpha. */
-    private boolean holdsNaNAlpha(int n) {
+    private static boolean holdsNaNAlpha(long halves, int n) {
         for (int i = 0; i < n; i++) {
-            if ((stagedBytes.get(ValueLayout.JAVA_SHORT_UNALIGNED, 8L * i + 6) & 0x7fff) > 0x7c00) {
+            if ((NATIVE.get(ValueLayout.JAVA_SHORT, halves + 8L * i + 6) & 0x7fff) > 0x7c00) {
                 return true;
             }
         }
@@ -189,21 +186,21 @@ final class PackedPass {
     }
 
     /** R, G, B to R, G, B and whatever follows, from the last pixel on. */
-    private static void widen(MemorySegment floats, int n) {
+    private static void widen(long floats, int n) {
         for (int i = n - 1; i > 0; i--) {
-            float r = floats.get(ValueLayout.JAVA_FLOAT_UNALIGNED, 12L * i);
-            float g = floats.get(ValueLayout.JAVA_FLOAT_UNALIGNED, 12L * i + 4);
-            float b = floats.get(ValueLayout.JAVA_FLOAT_UNALIGNED, 12L * i + 8);
-            floats.set(ValueLayout.JAVA_FLOAT_UNALIGNED, 16L * i, r);
-            floats.set(ValueLayout.JAVA_FLOAT_UNALIGNED, 16L * i + 4, g);
-            floats.set(ValueLayout.JAVA_FLOAT_UNALIGNED, 16L * i + 8, b);
+            float r = NATIVE.get(ValueLayout.JAVA_FLOAT, floats + 12L * i);
+            float g = NATIVE.get(ValueLayout.JAVA_FLOAT, floats + 12L * i + 4);
+            float b = NATIVE.get(ValueLayout.JAVA_FLOAT, floats + 12L * i + 8);
+            NATIVE.set(ValueLayout.JAVA_FLOAT, floats + 16L * i, r);
+            NATIVE.set(ValueLayout.JAVA_FLOAT, floats + 16L * i + 4, g);
+            NATIVE.set(ValueLayout.JAVA_FLOAT, floats + 16L * i + 8, b);
         }
     }
 
-    private static void narrow(MemorySegment floats, int n) {
+    private static void narrow(long floats, int n) {
         for (int i = 1; i < n; i++) {
             for (int channel = 0; channel < 12; channel += 4) {
-                floats.set(ValueLayout.JAVA_FLOAT_UNALIGNED, 12L * i + channel, floats.get(ValueLayout.JAVA_FLOAT_UNALIGNED, 16L * i + channel));
+                NATIVE.set(ValueLayout.JAVA_FLOAT, floats + 12L * i + channel, NATIVE.get(ValueLayout.JAVA_FLOAT, floats + 16L * i + channel));
             }
         }
     }

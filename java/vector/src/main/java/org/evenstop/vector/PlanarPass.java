@@ -7,9 +7,7 @@ import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Memory.NATIVE;
 import static org.evenstop.vector.PlanarLoops.BLOCK;
 
-import java.lang.foreign.MemorySegment;
 import java.lang.ref.Reference;
-import java.nio.ByteBuffer;
 import jdk.incubator.vector.FloatVector;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.PlanarFrame;
@@ -58,11 +56,14 @@ final class PlanarPass {
 
     // Of the frame in hand.
     private PlanarFrame frame;
-    private MemorySegment luma;
-    private MemorySegment cbPlane;
-    private MemorySegment crPlane;
-    private MemorySegment cbMemory;
-    private MemorySegment crMemory;
+    private final FrameMemory luma = new FrameMemory();
+    private final FrameMemory cbPlane = new FrameMemory();
+    private final FrameMemory crPlane = new FrameMemory();
+    private final FrameMemory lumaOut = new FrameMemory();
+    private final FrameMemory cbOut = new FrameMemory();
+    private final FrameMemory crOut = new FrameMemory();
+    private FrameMemory cbMemory;
+    private FrameMemory crMemory;
     private long cbAt;
     private long crAt;
     private int chromaWidth;
@@ -76,32 +77,43 @@ final class PlanarPass {
 
     void run(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         runs.set(correction, strength);
-        prepare(source);
-        MemorySegment lumaOut = whole(destination.luma());
-        MemorySegment cbOut = whole(destination.cb());
-        MemorySegment crOut = whole(destination.cr());
-        int shift = source.sampling().shiftY();
-        for (int row = rowFrom; row < rowTo; row++) {
-            touch(row);
-            if (source.sampling() == ChromaSampling.S444) {
-                correctFullRow(row, lumaOut, cbOut, crOut, destination);
-                continue;
-            }
-            correctLumaRow(row, lumaOut, destination);
-            if ((row & (1 << shift) - 1) == 0) {
-                correctChromaRow(row >> shift, cbOut, crOut, destination);
-            }
+        try {
+            luma.open(source.luma());
+            cbPlane.open(source.cb());
+            crPlane.open(source.cr());
+            lumaOut.open(destination.luma());
+            cbOut.open(destination.cb());
+            crOut.open(destination.cr());
+            prepare(source);
+            correct(destination, rowFrom, rowTo);
+        } finally {
+            frame = null;
+            luma.close();
+            cbPlane.close();
+            crPlane.close();
+            lumaOut.close();
+            cbOut.close();
+            crOut.close();
         }
         Reference.reachabilityFence(source);
         Reference.reachabilityFence(destination);
         // The stages are reached by address as well.
         Reference.reachabilityFence(this);
-        frame = null;
-        luma = null;
-        cbPlane = null;
-        crPlane = null;
-        cbMemory = null;
-        crMemory = null;
+    }
+
+    private void correct(PlanarFrame out, int rowFrom, int rowTo) {
+        int shift = frame.sampling().shiftY();
+        for (int row = rowFrom; row < rowTo; row++) {
+            touch(row);
+            if (frame.sampling() == ChromaSampling.S444) {
+                correctFullRow(row, out);
+                continue;
+            }
+            correctLumaRow(row, out);
+            if ((row & (1 << shift) - 1) == 0) {
+                correctChromaRow(row >> shift, out);
+            }
+        }
     }
 
     /** All planes at once: what waits for memory waits side by side. */
@@ -114,15 +126,8 @@ final class PlanarPass {
         }
     }
 
-    private static MemorySegment whole(ByteBuffer plane) {
-        return Memory.open(MemorySegment.ofBuffer(plane));
-    }
-
     private void prepare(PlanarFrame source) {
         frame = source;
-        luma = whole(source.luma());
-        cbPlane = whole(source.cb());
-        crPlane = whole(source.cr());
         chromaWidth = source.sampling().chromaWidth(source.width());
         chromaHeight = source.sampling().chromaHeight(source.height());
         crToRed = (float) source.standard().crDivisor();
@@ -152,7 +157,7 @@ final class PlanarPass {
         return rows.floats(PAD + Lanes.roundedUp(stagedWidth) + 2 * BLOCK) + Float.BYTES * PAD;
     }
 
-    private void correctFullRow(int row, MemorySegment lumaOut, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
+    private void correctFullRow(int row, PlanarFrame out) {
         int width = frame.width();
         lumaCodes.read(luma, (long) row * frame.lumaStride(), width, frame.blackCode(), 1f / frame.lumaSpan(), even);
         readChroma(cbPlane, frame.chromaStride(), row, cbCodes, cb);
@@ -160,7 +165,7 @@ final class PlanarPass {
         long lumaAt = (long) row * out.lumaStride();
         long chromaAt = (long) row * out.chromaStride();
         boolean direct = lumaCodes.isWhole(lumaOut, width);
-        directChroma(cbOut, crOut, chromaAt, width);
+        directChroma(chromaAt, width);
         for (int x = 0; x < width; x += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(width - x));
             loops.beginBlock();
@@ -177,10 +182,10 @@ final class PlanarPass {
         if (!direct) {
             lumaCodes.finish(lumaOut, lumaAt, width);
         }
-        finishChroma(cbOut, crOut, chromaAt, width);
+        finishChroma(chromaAt, width);
     }
 
-    private void correctLumaRow(int row, MemorySegment lumaOut, PlanarFrame out) {
+    private void correctLumaRow(int row, PlanarFrame out) {
         readLumaPairs(row, even, odd);
         interpolateChromaRow(row);
         // What lies between an even column's sites and the next: a site to the left or right at the edges is the edge's own.
@@ -191,7 +196,7 @@ final class PlanarPass {
         boolean cosited = frame.chromaCosited();
         long lumaAt = (long) row * out.lumaStride();
         boolean direct = lumaCodes.isWholePairs(lumaOut, frame.width());
-        MemorySegment memory = direct ? lumaOut : lumaCodes.stage();
+        FrameMemory memory = direct ? lumaOut : lumaCodes.stage();
         long rowAt = direct ? lumaAt : 0;
         for (int c = 0; c < chromaWidth; c += BLOCK / 2) {
             int count = Math.min(BLOCK / 2, Lanes.roundedUp(chromaWidth - c));
@@ -216,7 +221,7 @@ final class PlanarPass {
     }
 
     /** Follows {@link #correctLumaRow} of the first luma row that it goes with: 4:2:2 still has that row's levels at hand. */
-    private void correctChromaRow(int chromaRow, MemorySegment cbOut, MemorySegment crOut, PlanarFrame out) {
+    private void correctChromaRow(int chromaRow, PlanarFrame out) {
         if (frame.sampling().shiftY() == 1) {
             averageLumaRow(chromaRow);
             readChroma(cbPlane, frame.chromaStride(), chromaRow, cbCodes, cb);
@@ -227,7 +232,7 @@ final class PlanarPass {
             Memory.copy(at(even, chromaWidth - 1), at(odd, chromaWidth - 1), 1);
         }
         long chromaAt = (long) chromaRow * out.chromaStride();
-        directChroma(cbOut, crOut, chromaAt, chromaWidth);
+        directChroma(chromaAt, chromaWidth);
         for (int c = 0; c < chromaWidth; c += BLOCK) {
             int count = Math.min(BLOCK, Lanes.roundedUp(chromaWidth - c));
             if (frame.chromaCosited()) {
@@ -243,14 +248,14 @@ final class PlanarPass {
             }
             putChroma(count, c);
         }
-        finishChroma(cbOut, crOut, chromaAt, chromaWidth);
+        finishChroma(chromaAt, chromaWidth);
     }
 
     private void readLumaPairs(int row, long even, long odd) {
         lumaCodes.readPairs(luma, (long) row * frame.lumaStride(), frame.width(), frame.blackCode(), 1f / frame.lumaSpan(), even, odd);
     }
 
-    private void readChroma(MemorySegment plane, int stride, int row, Codes codes, long into) {
+    private void readChroma(FrameMemory plane, int stride, int row, Codes codes, long into) {
         codes.read(plane, (long) row * stride, chromaWidth, frame.depth().achromaticCode(), 1f / frame.chromaSpan(), into);
     }
 
@@ -365,7 +370,7 @@ final class PlanarPass {
     }
 
     /** Where a row of chroma is put. */
-    private void directChroma(MemorySegment cbOut, MemorySegment crOut, long rowAt, int samples) {
+    private void directChroma(long rowAt, int samples) {
         boolean cbDirect = cbCodes.isWhole(cbOut, samples);
         boolean crDirect = crCodes.isWhole(crOut, samples);
         cbMemory = cbDirect ? cbOut : cbCodes.stage();
@@ -374,7 +379,7 @@ final class PlanarPass {
         crAt = crDirect ? rowAt : 0;
     }
 
-    private void finishChroma(MemorySegment cbOut, MemorySegment crOut, long rowAt, int samples) {
+    private void finishChroma(long rowAt, int samples) {
         if (cbMemory == cbCodes.stage()) {
             cbCodes.finish(cbOut, rowAt, samples);
         }

@@ -44,10 +44,10 @@ final class Samples {
         }
     }
 
-    void ofHalves(MemorySegment source, long from, MemorySegment into, int count) {
-        MemorySegment.copy(source, ValueLayout.JAVA_SHORT_UNALIGNED, from, halves, 0, count);
+    void ofHalves(long from, long into, int count) {
+        MemorySegment.copy(NATIVE, ValueLayout.JAVA_SHORT_UNALIGNED, from, halves, 0, count);
         toFloats(halves, floats, count);
-        MemorySegment.copy(floats, 0, into, ValueLayout.JAVA_FLOAT_UNALIGNED, 0, count);
+        MemorySegment.copy(floats, 0, NATIVE, ValueLayout.JAVA_FLOAT_UNALIGNED, into, count);
     }
 
     static void toBytes(long from, long into, int count) {
@@ -64,10 +64,10 @@ final class Samples {
         }
     }
 
-    void toHalves(MemorySegment source, MemorySegment into, long to, int count) {
-        MemorySegment.copy(source, ValueLayout.JAVA_FLOAT_UNALIGNED, 0, floats, 0, count);
+    void toHalves(long from, long into, int count) {
+        MemorySegment.copy(NATIVE, ValueLayout.JAVA_FLOAT_UNALIGNED, from, floats, 0, count);
         toHalves(floats, halves, count);
-        MemorySegment.copy(halves, 0, into, ValueLayout.JAVA_SHORT_UNALIGNED, to, count);
+        MemorySegment.copy(halves, 0, NATIVE, ValueLayout.JAVA_SHORT_UNALIGNED, into, count);
     }
 
     // The compiler has registers' instructions for these two loops.

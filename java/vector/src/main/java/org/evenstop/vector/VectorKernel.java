@@ -49,8 +49,7 @@ public final class VectorKernel implements CorrectionKernel {
             return;
         }
         ScalarKernel.requireBand(source, destination, rowFrom, rowTo);
-        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
-        passes.get().planar.run(source, destination, rowFrom, rowTo, matched, strength);
+        passes.get().planar.run(source, destination, rowFrom, rowTo, correction, strength);
     }
 
     /** What one thread keeps from frame to frame. */

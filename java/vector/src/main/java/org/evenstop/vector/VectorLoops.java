@@ -22,11 +22,7 @@ import static org.evenstop.vector.Lanes.I;
 import static org.evenstop.vector.Lanes.ORDER;
 import static org.evenstop.vector.Memory.NATIVE;
 
-import java.lang.foreign.Arena;
-import java.lang.foreign.MemorySegment;
 import java.lang.ref.Reference;
-import java.lang.ref.WeakReference;
-import java.nio.ByteBuffer;
 import java.util.Arrays;
 import jdk.incubator.vector.FloatVector;
 import jdk.incubator.vector.IntVector;
@@ -68,21 +64,9 @@ public final class VectorLoops implements MeasureLoops {
 
     /** Where samples of other depths are turned into floats. */
     private static final class Stage {
-        final MemorySegment floats = Arena.ofAuto().allocate((long) PIXEL_BYTES * STAGED, 64);
+        private final Scratch scratch = new Scratch();
+        final long floats = scratch.floats(4 * STAGED);
         final Samples samples = new Samples();
-        private WeakReference<ByteBuffer> memory = new WeakReference<>(null);
-        private WeakReference<MemorySegment> segment = new WeakReference<>(null);
-
-        /** A buffer's memory; made once for a frame, whose owner alone keeps it. */
-        MemorySegment segment(ByteBuffer of) {
-            MemorySegment held = segment.get();
-            if (held == null || memory.get() != of) {
-                held = MemorySegment.ofBuffer(of);
-                memory = new WeakReference<>(of);
-                segment = new WeakReference<>(held);
-            }
-            return held;
-        }
     }
 
     /** @throws UnsupportedOperationException where registers are too narrow to pay, bytes lie the other way round, or native access is refused */
@@ -107,7 +91,7 @@ public final class VectorLoops implements MeasureLoops {
         int whole = from + (to - from) / step * step;
         int pixelBytes = 4 * frame.depth().bytes();
         Stage stage = stages.get();
-        long at = Memory.at(Memory.open(stage.segment(frame.memory())), frame.rowOffset(line) + (long) from * pixelBytes, (long) pixelBytes * (whole - from));
+        long at = Memory.at(frame.memory(), frame.rowOffset(line) + (long) from * pixelBytes, (long) pixelBytes * (whole - from));
         boolean weighted = frame.alpha() != AlphaState.OPAQUE;
         int seen = 0;
         if (frame.depth() == SampleDepth.FLOAT) {
@@ -118,14 +102,14 @@ public final class VectorLoops implements MeasureLoops {
             seen = siteShift == 0 ? takeApart(at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue)
                 : takeApartHalf(at, from, whole, wr, wb, row.luma, row.red, row.green, row.blue);
         } else {
-            long floats = stage.floats.address();
+            long floats = stage.floats;
             for (int x = from; x < whole; x += STAGED) {
                 int n = Math.min(STAGED, whole - x);
                 long here = at + (long) (x - from) * pixelBytes;
                 switch (frame.depth()) {
                     case BYTE -> Samples.ofBytes(here, floats, 4 * n);
                     case SHORT -> Samples.ofShorts(here, floats, 4 * n);
-                    default -> stage.samples.ofHalves(NATIVE, here, stage.floats, 4 * n);
+                    default -> stage.samples.ofHalves(here, floats, 4 * n);
                 }
                 if (weighted && !isOpaque(floats, n)) {
                     return false;

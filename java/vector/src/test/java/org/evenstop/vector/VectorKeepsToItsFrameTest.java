@@ -9,6 +9,8 @@ import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
 import java.lang.foreign.Arena;
 import java.nio.ByteBuffer;
+import java.util.ArrayList;
+import java.util.List;
 import java.util.Random;
 import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.ChromaSampling;
@@ -25,6 +27,7 @@ import org.evenstop.engine.measure.ScalarLoops;
 import org.evenstop.engine.solve.Correction;
 import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.function.Executable;
 
 /**
  * Loops that go by address, which no one checks, neither read nor write a byte that is not the frame's: frames whose memory begins and ends where
@@ -189,6 +192,48 @@ class VectorKeepsToItsFrameTest {
         assertThrows(IllegalStateException.class, () -> vector.apply(closedPlanes, closedPlanes, 0, 1, correction, 1f));
         assertThrows(IllegalStateException.class, () -> loops.read(closed, LumaStandard.BT709, 0, 0, 64, 0, new MeasuredRow(64)));
         assertThrows(IllegalStateException.class, () -> loops.readLuma(closedPlanes, 0, 0, 64, new MeasuredRow(64)));
+    }
+
+    /** By address anyone could meet it. */
+    @Test
+    void refusesMemoryOfAnotherThread() throws InterruptedException {
+        Correction correction = VectorEqualsScalarTest.correction(new Random(0));
+        VectorKernel vector = new VectorKernel();
+        VectorLoops loops = new VectorLoops();
+        for (ByteBuffer plane : new ByteBuffer[] {ByteBuffer.allocateDirect(64), ByteBuffer.allocate(64)}) {
+            PackedFrame ours = new PackedFrame(ByteBuffer.allocateDirect(64 * 16), 0, 64 * 16, 64, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE);
+            PlanarFrame ourPlanes = planar(plane, plane, plane);
+            try (Arena arena = Arena.ofConfined()) {
+                PackedFrame theirs = new PackedFrame(arena.allocate(64 * 16).asByteBuffer(), 0, 64 * 16, 64, 1, Components.RGBA, SampleDepth.FLOAT,
+                    AlphaState.OPAQUE);
+                ByteBuffer sealed = arena.allocate(64).asByteBuffer();
+                PlanarFrame[] theirPlanes = {planar(sealed, plane, plane), planar(plane, sealed, plane), planar(plane, plane, sealed)};
+                List<Executable> calls = new ArrayList<>(List.of(
+                    () -> vector.apply(theirs, ours, 0, 1, correction, 1f), () -> vector.apply(ours, theirs, 0, 1, correction, 1f),
+                    () -> loops.read(theirs, LumaStandard.BT709, 0, 0, 64, 0, new MeasuredRow(64)),
+                    () -> loops.readLuma(theirPlanes[0], 0, 0, 64, new MeasuredRow(64))));
+                for (PlanarFrame planes : theirPlanes) {
+                    calls.add(() -> vector.apply(planes, ourPlanes, 0, 1, correction, 1f));
+                    calls.add(() -> vector.apply(ourPlanes, planes, 0, 1, correction, 1f));
+                }
+                List<Throwable> refusals = new ArrayList<>();
+                Thread other = new Thread(() -> {
+                    for (Executable call : calls) {
+                        try {
+                            call.execute();
+                        } catch (Throwable refused) {
+                            refusals.add(refused);
+                        }
+                    }
+                });
+                other.start();
+                other.join();
+                assertEquals(calls.size(), refusals.size());
+                for (Throwable refusal : refusals) {
+                    assertEquals(IllegalStateException.class, refusal.getClass(), refusal.toString());
+                }
+            }
+        }
     }
 
     private static PlanarFrame planar(ByteBuffer luma, ByteBuffer cb, ByteBuffer cr) {

@@ -2,7 +2,6 @@
 package org.evenstop.engine.kernel;
 
 import java.nio.ByteBuffer;
-import java.nio.ByteOrder;
 import org.evenstop.engine.curve.Curve;
 import org.evenstop.engine.curve.Fused;
 import org.evenstop.engine.frame.AlphaState;
@@ -37,12 +36,24 @@ public final class ScalarKernel implements CorrectionKernel {
         }
         Block block = Block.ofThread(correction, strength);
         for (int row = rowFrom; row < rowTo; row++) {
-            for (int x = 0; x < source.width(); x += BLOCK) {
-                int n = Math.min(BLOCK, source.width() - x);
-                block.load(source, row, x, n);
-                block.correct(n);
-                block.store(source, destination, row, x, n);
-            }
+            apply(block, source, destination, row, 0, source.width());
+        }
+    }
+
+    /**
+     * Corrects {@code count} pixels of one row, from column {@code x} on: what a kernel for wide registers leaves to this one. Frame and correction are such as
+     * {@link #apply} does not merely copy, and were asked for by {@link #requireBand}.
+     */
+    public void applyToRun(PackedFrame source, PackedFrame destination, int row, int x, int count, Correction correction, float strength) {
+        apply(Block.ofThread(correction, strength), source, destination, row, x, x + count);
+    }
+
+    private static void apply(Block block, PackedFrame source, PackedFrame destination, int row, int from, int to) {
+        for (int x = from; x < to; x += BLOCK) {
+            int n = Math.min(BLOCK, to - x);
+            block.load(source, row, x, n);
+            block.correct(n);
+            block.store(source, destination, row, x, n);
         }
     }
 
@@ -55,8 +66,7 @@ public final class ScalarKernel implements CorrectionKernel {
     @Override
     public void apply(PlanarFrame source, PlanarFrame destination, int rowFrom, int rowTo, Correction correction, float strength) {
         requireBand(source, destination, rowFrom, rowTo);
-        Correction matched = correction.standard() == source.standard() ? correction : correction.withStandard(source.standard());
-        PLANAR_OF_THREAD.get().run(source, destination, rowFrom, rowTo, matched, strength);
+        PLANAR_OF_THREAD.get().run(source, destination, rowFrom, rowTo, correction, strength);
     }
 
     /** Refuses frames of different shapes, rows that are not theirs and a read-only destination, with an IllegalArgumentException that says which. */
@@ -122,6 +132,7 @@ public final class ScalarKernel implements CorrectionKernel {
         private final float[] factors = new float[BLOCK];
         private final int[] alphas = new int[BLOCK];
         private final float[] raw = new float[4 * BLOCK];
+        private final FloatStage stage = new FloatStage();
         private final float[] keptR = new float[BLOCK];
         private final float[] keptG = new float[BLOCK];
         private final float[] keptB = new float[BLOCK];
@@ -160,7 +171,7 @@ public final class ScalarKernel implements CorrectionKernel {
             }
             if (frame.depth() == SampleDepth.FLOAT && !frame.memory().isDirect()) {
                 // Kept apart: a loop that meets both kinds of memory is half as fast on either.
-                frame.memory().slice(offset, 4 * n * channels).order(ByteOrder.nativeOrder()).asFloatBuffer().get(raw, 0, n * channels);
+                stage.load(frame.memory(), offset, raw, n * channels);
             } else {
                 SampleIo.load(frame.memory(), offset, frame.depth(), raw, n * channels);
             }

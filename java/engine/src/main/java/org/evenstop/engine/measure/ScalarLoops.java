@@ -7,6 +7,7 @@ import org.evenstop.engine.frame.AlphaState;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.PlanarFrame;
 import org.evenstop.engine.frame.SampleDepth;
+import org.evenstop.engine.kernel.FloatStage;
 import org.evenstop.engine.kernel.SampleIo;
 import org.evenstop.engine.level.LumaStandard;
 
@@ -17,6 +18,8 @@ import org.evenstop.engine.level.LumaStandard;
 public final class ScalarLoops implements MeasureLoops {
     private static final float PER_STEP = LevelHistogram.STEPS_PER_UNIT;
     private static final float STEP_ZERO = LevelHistogram.ZERO + 0.5f;
+    /** Pixels of a run for which a view of the memory does not pay: what registers leave of a row, which allocates nothing so. */
+    private static final int SHORT = 64;
     private static final ThreadLocal<Scratch> SCRATCH = ThreadLocal.withInitial(() -> new Scratch(0));
 
     /** What lies between two loops. */
@@ -28,6 +31,7 @@ public final class ScalarLoops implements MeasureLoops {
         final float[] cb;
         final float[] cr;
         final float[] margin;
+        final FloatStage stage = new FloatStage();
 
         Scratch(int count) {
             raw = new float[4 * count];
@@ -60,7 +64,9 @@ public final class ScalarLoops implements MeasureLoops {
         int n = to - from;
         Scratch s = Scratch.of(n);
         int offset = frame.rowOffset(line) + from * channels * frame.depth().bytes();
-        if (frame.depth() == SampleDepth.FLOAT) {
+        if (frame.depth() == SampleDepth.FLOAT && n <= SHORT) {
+            s.stage.load(frame.memory(), offset, s.raw, n * channels);
+        } else if (frame.depth() == SampleDepth.FLOAT) {
             ByteBuffer pixels = frame.memory().slice(offset, 4 * n * channels);
             pixels.order(ByteOrder.nativeOrder()).asFloatBuffer().get(s.raw, 0, n * channels);
         } else {
