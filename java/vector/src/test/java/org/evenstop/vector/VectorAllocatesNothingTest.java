@@ -23,7 +23,7 @@ import org.evenstop.engine.level.LumaStandard;
 import org.evenstop.engine.measure.MeasuredRow;
 import org.evenstop.engine.solve.Correction;
 import org.evenstop.engine.solve.CorrectionOrigin;
-import org.junit.jupiter.api.BeforeAll;
+import org.junit.jupiter.api.BeforeEach;
 import org.junit.jupiter.api.Test;
 
 /**
@@ -48,18 +48,18 @@ class VectorAllocatesNothingTest {
         of(FACTOR, FINE, FACTOR), of(FACTOR, TONE, FACTOR), of(ONE, Curve.identity(), ONE)};
     private static final float[] STRENGTHS = {1f, 1f, 1f, 1f, 0.5f, 1f};
 
-    private static com.sun.management.ThreadMXBean threads;
+    private CorrectionKernel[] kernels;
+    private com.sun.management.ThreadMXBean threads;
 
-    private final CorrectionKernel[] kernels = {new ScalarKernel(), new VectorKernel()};
-
-    @BeforeAll
-    static void needsAMachineThatTells() {
+    @BeforeEach
+    void needsAMachineThatTells() {
         assumeTrue(Lanes.refusal().isEmpty(), Lanes.refusal());
         assumeTrue(ManagementFactory.getThreadMXBean() instanceof com.sun.management.ThreadMXBean, "this VM does not tell what a thread allocates");
         threads = (com.sun.management.ThreadMXBean) ManagementFactory.getThreadMXBean();
         assumeTrue(threads.isThreadAllocatedMemorySupported() && threads.isThreadAllocatedMemoryEnabled(), "this VM does not tell what a thread allocates");
         String way = System.getProperty("java.vm.info", "");
         assumeTrue(way.startsWith("mixed mode") && !way.contains("emulated-client"), "code is not compiled for good: this VM runs in " + way);
+        kernels = new CorrectionKernel[] {new ScalarKernel(), new VectorKernel()};
     }
 
     private static Correction of(Curve chromaIn, Curve tone, Curve chromaOut) {
@@ -159,7 +159,7 @@ class VectorAllocatesNothingTest {
         }
     }
 
-    private static void requireNothing(Runnable call, String what) throws InterruptedException {
+    private void requireNothing(Runnable call, String what) throws InterruptedException {
         long allocated = 0;
         for (int batch = 0; batch < MOST_BATCHES; batch++) {
             long before = threads.getCurrentThreadAllocatedBytes();
