@@ -53,6 +53,8 @@ final class BenchCommand implements Callable<Integer> {
     }
 
     private static final int COLD_RUNS = 10;
+    private static final int STEADY_RUNS = 10;
+    /** A process takes 4 frames, now and then 26, until all is compiled; the host draws each, which takes it much longer. */
     private static final int STEADY_FRAMES = 49;
 
     @Option(names = "--json", description = "Results as JSON.")
@@ -116,14 +118,7 @@ final class BenchCommand implements Callable<Integer> {
             }
             HostBudgets.cold(host, results, COLD_RUNS);
             for (int threads = 1; threads <= 2; threads++) {
-                double before = bench.bareFloatMs(threads);
-                Host.Run run = host.run(KernelBench.WIDTH + "x" + KernelBench.HEIGHT, "float", threads, STEADY_FRAMES, true, false);
-                double bare = 0.5 * (before + bench.bareFloatMs(threads));
-                String of = "UHD float frame, " + Budgets.threads(threads);
-                results.add("in host, steady " + of, run.steady(), "ms",
-                    String.format(Locale.ROOT, "%.2f x copy (%.2f ms); bare kernel just before and after %.2f ms", run.steady() / run.copy(), run.copy(),
-                        bare));
-                results.add(Budget.atMost("in host, steady " + of + ": time to the bare kernel", Budgets.HOST_TO_BARE, run.steady() / bare, "x"));
+                HostBudgets.steady(host, bench, results, threads, STEADY_RUNS, STEADY_FRAMES);
             }
             Host.Run anew = host.run(KernelBench.WIDTH + "x" + KernelBench.HEIGHT, "float", 2, Host.Threads.NEW, STEADY_FRAMES, true, false);
             results.add("in host, the same, threads made anew for each call", anew.steady(), "ms",

@@ -2,9 +2,12 @@
 package org.evenstop.bench;
 
 import java.io.IOException;
+import java.util.Arrays;
+import java.util.Locale;
+import java.util.function.DoubleSupplier;
 import java.util.function.ToDoubleFunction;
 
-/** What a cold process costs until its first picture. */
+/** What the plug-in costs in its host: a cold process until its first picture, and every later one. */
 final class HostBudgets {
     private HostBudgets() {
     }
@@ -34,6 +37,28 @@ final class HostBudgets {
         results.add(Budget.atMost("in host, load and describe", Budgets.LOAD_MS, load, "ms"));
         results.add(Budget.atMost("in host, cold process to first HD float frame", Budgets.COLD_MS, cold, "ms"));
         results.add(Budget.atMost("in host, resident memory added before the first vector frame", Budgets.ADDED_MB, added, "MB"));
+    }
+
+    /** Processes one after another, the bare kernel timed between them: medians, with their budget. */
+    static void steady(Host host, KernelBench bench, Results results, int threads, int runs, int frames) throws IOException, InterruptedException {
+        Host.Run[] kept = new Host.Run[runs];
+        double[] bare = new double[runs];
+        double[] ratios = new double[runs];
+        DoubleSupplier bareMs = bench.bareFloat(threads);
+        double before = bareMs.getAsDouble();
+        for (int i = 0; i < runs; i++) {
+            kept[i] = host.run(KernelBench.WIDTH + "x" + KernelBench.HEIGHT, "float", threads, frames, true, false);
+            double after = bareMs.getAsDouble();
+            bare[i] = 0.5 * (before + after);
+            ratios[i] = kept[i].steady() / bare[i];
+            before = after;
+        }
+        String of = "UHD float frame, " + Budgets.threads(threads);
+        Arrays.sort(ratios);
+        results.add("in host, steady " + of, median(kept, Host.Run::steady), "ms", String.format(Locale.ROOT,
+            "median of %d processes; %.2f x copy; bare kernel between them %.2f ms, time to it %.2f to %.2f x", runs, median(kept, r -> r.steady() / r.copy()),
+            Row.median(bare), ratios[0], ratios[runs - 1]));
+        results.add(Budget.atMost("in host, steady " + of + ": time to the bare kernel", Budgets.HOST_TO_BARE, Row.median(ratios), "x"));
     }
 
     static double median(Host.Run[] runs, ToDoubleFunction<Host.Run> value) {

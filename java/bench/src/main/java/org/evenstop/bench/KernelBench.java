@@ -7,6 +7,7 @@ import java.nio.file.Path;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.function.Consumer;
+import java.util.function.DoubleSupplier;
 import org.evenstop.engine.frame.ChromaSampling;
 import org.evenstop.engine.frame.PackedFrame;
 import org.evenstop.engine.frame.SampleDepth;
@@ -272,12 +273,12 @@ final class KernelBench implements AutoCloseable {
         return isVector() ? List.of(Corrections.values()) : List.of(Corrections.ALL, Corrections.IDENTITY);
     }
 
-    /** The kernel alone beside a copy, for comparison with what the host reports: median milliseconds on this many threads. */
-    double bareFloatMs(int threads) {
+    /** The kernel under test on a UHD float frame, all three curves, proven and warm: each call times it anew, milliseconds. */
+    DoubleSupplier bareFloat(int threads) {
         PackedRows rows = new PackedRows(WIDTH, HEIGHT, SampleDepth.FLOAT, List.of(crews.get(threads - 1)));
         rows.kernel(kernel, Corrections.ALL);
         RoundRobin.run(rows.rows, 1);
-        return rows.rows.get(rows.rows.size() - 1).timing().medianMs();
+        return () -> RoundRobin.again(rows.rows.get(rows.rows.size() - 1));
     }
 
     @Override

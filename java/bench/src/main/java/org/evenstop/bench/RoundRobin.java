@@ -59,6 +59,18 @@ final class RoundRobin {
         }
     }
 
+    /** Times one row that was run before, some rounds without a clock first; the median, milliseconds. */
+    static double again(Row row) {
+        for (int round = 0; round < MOST; round++) {
+            row.warm();
+        }
+        row.forget();
+        for (int round = 0; round < MOST; round++) {
+            row.time();
+        }
+        return row.timing().medianMs();
+    }
+
     /** Runs the rows until compilers are quiet: while they work they take one of the cores from what is timed on all of them. */
     private static void settle(List<Row> rows) {
         CompilationMXBean compilers = ManagementFactory.getCompilationMXBean();

@@ -57,6 +57,11 @@ final class Row {
         nanos.add(System.nanoTime() - from);
     }
 
+    /** The rounds timed so far count no longer. */
+    void forget() {
+        nanos.clear();
+    }
+
     void check() {
         proof.check();
     }
