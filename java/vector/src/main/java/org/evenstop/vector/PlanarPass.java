@@ -135,26 +135,29 @@ final class PlanarPass {
         loops.set(source.standard(), runs.changesTone ? runs.tone.scale() : 1f, runs.changesTone ? runs.tone.offset() : 0f);
         boolean eightBit = source.depth() == CodeDepth.BITS8;
         if (source.width() > stagedWidth || eightBit != stagedEightBit) {
-            stagedWidth = source.width();
-            stagedEightBit = eightBit;
-            lumaCodes = new Codes(stagedWidth, eightBit);
-            cbCodes = new Codes(stagedWidth, eightBit);
-            crCodes = new Codes(stagedWidth, eightBit);
+            // Nothing is staged until all is: memory may run out halfway, and the next frame come all the same.
+            stagedWidth = 0;
+            int width = source.width();
+            lumaCodes = new Codes(width, eightBit);
+            cbCodes = new Codes(width, eightBit);
+            crCodes = new Codes(width, eightBit);
             rows = new Scratch();
-            even = row();
-            odd = row();
-            otherEven = row();
-            otherOdd = row();
-            aboveEven = row();
-            aboveOdd = row();
-            cb = row();
-            cr = row();
-            otherChroma = row();
+            even = row(width);
+            odd = row(width);
+            otherEven = row(width);
+            otherOdd = row(width);
+            aboveEven = row(width);
+            aboveOdd = row(width);
+            cb = row(width);
+            cr = row(width);
+            otherChroma = row(width);
+            stagedWidth = width;
+            stagedEightBit = eightBit;
         }
     }
 
-    private long row() {
-        return rows.floats(PAD + Lanes.roundedUp(stagedWidth) + 2 * BLOCK) + Float.BYTES * PAD;
+    private long row(int width) {
+        return rows.floats(PAD + Lanes.roundedUp(width) + 2 * BLOCK) + Float.BYTES * PAD;
     }
 
     private void correctFullRow(int row, PlanarFrame out) {
