@@ -5,6 +5,7 @@ import static org.junit.jupiter.api.Assertions.assertTrue;
 import static org.junit.jupiter.api.Assertions.fail;
 import static org.junit.jupiter.api.Assumptions.assumeTrue;
 
+import com.sun.management.HotSpotDiagnosticMXBean;
 import java.lang.management.ManagementFactory;
 import java.nio.ByteBuffer;
 import java.nio.ByteOrder;
@@ -59,6 +60,10 @@ class VectorAllocatesNothingTest {
         assumeTrue(threads.isThreadAllocatedMemorySupported() && threads.isThreadAllocatedMemoryEnabled(), "this VM does not tell what a thread allocates");
         String way = System.getProperty("java.vm.info", "");
         assumeTrue(way.startsWith("mixed mode") && !way.contains("emulated-client"), "code is not compiled for good: this VM runs in " + way);
+        // What the compiler does not see to stay inside, it makes.
+        for (String option : new String[] {"DoEscapeAnalysis", "EliminateAllocations"}) {
+            assumeTrue(ManagementFactory.getPlatformMXBean(HotSpotDiagnosticMXBean.class).getVMOption(option).getValue().equals("true"), option + " is off");
+        }
         kernels = new CorrectionKernel[] {new ScalarKernel(), new VectorKernel()};
     }
 
