@@ -93,7 +93,8 @@ final class PlanarPass {
         cbToBlue = (float) source.standard().cbDivisor();
         crToGreen = (float) (source.standard().redWeight() * source.standard().crDivisor() / source.standard().greenWeight());
         cbToGreen = (float) (source.standard().blueWeight() * source.standard().cbDivisor() / source.standard().greenWeight());
-        if (lumaRow.length < source.width()) {
+        // The last to be set: memory may run out halfway, and the next frame come all the same.
+        if (aboveRow.length < source.width()) {
             cbRow = new float[source.width()];
             crRow = new float[source.width()];
             lumaRow = new float[source.width()];

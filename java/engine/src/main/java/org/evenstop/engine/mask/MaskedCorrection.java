@@ -40,13 +40,14 @@ public record MaskedCorrection(GraduatedMask mask, Correction ground, Correction
         private final byte[] kept = new byte[16];
         private final float[] pixel = new float[4];
 
+        /** What is asked about is set last: memory may run out halfway, and the next frame come all the same. */
         static Scratch of(int bandBytes, int rowSamples) {
             Scratch scratch = OF_THREAD.get();
-            if (scratch.ground.capacity() < bandBytes) {
+            if (scratch.sky.capacity() < bandBytes) {
                 scratch.ground = ByteBuffer.allocateDirect(bandBytes).order(ByteOrder.nativeOrder());
                 scratch.sky = ByteBuffer.allocateDirect(bandBytes).order(ByteOrder.nativeOrder());
             }
-            if (scratch.below.length < rowSamples) {
+            if (scratch.weights.length < rowSamples) {
                 scratch.below = new float[rowSamples];
                 scratch.above = new float[rowSamples];
                 scratch.weights = new float[rowSamples];
