@@ -128,7 +128,8 @@ class OutlivesFullMemoryTest {
             for (int left = 0; left < 5; left++) {
                 int pieces = left;
                 Throwable[] failed = {null};
-                Thread other = new Thread(() -> out[0] += runsOut(() -> new ScalarKernel().apply(source, got, 0, 4, lift, 1f), pieces, i -> new float[WIDTH]) ? 1 : 0);
+                Runnable frame = () -> new ScalarKernel().apply(source, got, 0, 4, lift, 1f);
+                Thread other = new Thread(() -> out[0] += runsOut(frame, pieces, i -> new float[WIDTH]) ? 1 : 0);
                 other.setUncaughtExceptionHandler((thread, thrown) -> failed[0] = thrown);
                 other.start();
                 other.join();
