@@ -292,6 +292,30 @@ class PackedKernelTest {
         }
     }
 
+    /** Whichever sample it is: the kernel asks for odd ones a block at a time. */
+    @Test
+    void oneOddFloatAmongOthers() {
+        float[] odd = {Float.NaN, Float.intBitsToFloat(0xff800001), Float.POSITIVE_INFINITY, Float.NEGATIVE_INFINITY, Math.nextUp(65504f), -65505f};
+        float[] instead = {0f, 0f, 65504f, -65504f, 65504f, -65504f};
+        for (boolean direct : new boolean[] {false, true}) {
+            for (int sample = 0; sample < 3; sample++) {
+                for (int pixel : new int[] {0, 300, ScalarKernel.BLOCK - 1, ScalarKernel.BLOCK, 600}) {
+                    for (int i = 0; i < odd.length; i++) {
+                        PackedFrame source = Pictures.packed(601, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE, 0, false, direct);
+                        Pictures.fillWithLevels(source, 8);
+                        PackedFrame got = Pictures.packed(601, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE, 0, false, direct);
+                        PackedFrame expected = Pictures.packed(601, 1, Components.RGBA, SampleDepth.FLOAT, AlphaState.OPAQUE, 0, false, direct);
+                        Pictures.put(source, 0, 4 * pixel + sample, instead[i]);
+                        KERNEL.apply(source, expected, 0, 1, LIFT, 1);
+                        Pictures.put(source, 0, 4 * pixel + sample, odd[i]);
+                        KERNEL.apply(source, got, 0, 1, LIFT, 1);
+                        assertArrayEquals(Pictures.pixels(expected), Pictures.pixels(got), odd[i] + " at sample " + sample + " of pixel " + pixel);
+                    }
+                }
+            }
+        }
+    }
+
     /** Rows on both sides of the first gigabyte, and the last that two hold. */
     @Test
     void farIntoMemory(@TempDir Path folder) throws IOException {
