@@ -111,11 +111,9 @@ public final class Solver {
     private static final double NEAR_NOISE_LIMIT = 0.1;
 
     /**
-     * Shares of lost light between which the finished picture is looked at again (own choice, no source). With less, a second solution changed no test photograph by half of what is
-     * promised; with more, the first guess of what was lost lands nearer to the right exposure.
+     * Share of lost light from which on the finished picture is looked at again (own choice, no source). With less, a second solution changed no test photograph by half of what is promised.
      */
     private static final double LOST_ENOUGH = 0.005;
-    private static final double LOST_TOO_MUCH = 0.1;
     /** Mean change of luma by a second solution up to which a picture is settled: 1 % is promised, of which rounding takes a part (own choice, no source). */
     private static final double SETTLED_CHANGE = 0.009;
     /** How often a picture is looked at again at most, and the change of exposure from which on that is said. */
@@ -473,7 +471,7 @@ public final class Solver {
         double share = shareClippedHigh();
         // A pile under the ceiling is one in the finished picture too.
         if (share >= LOST_ENOUGH) {
-            return !isPileUnderCeiling && share <= LOST_TOO_MUCH;
+            return !isPileUnderCeiling;
         }
         Exposed exposed = new Exposed(k, stride);
         return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter()) || !isPileUnderCeiling && exposed.shareInPile() > share + PILE_SHARE;

@@ -26,39 +26,68 @@ import org.junit.jupiter.api.Test;
 /**
  * What a correction promises of every picture, whatever the preset and the profile: every photograph of the test material through the three
  * shipped profiles at -2 stops, the presets taking turns so that each picture meets each of them; with -Devenstop.study=full each
- * preset with each profile at -2, 0 and +2 stops, of pictures of 8,000 pixels and again of 40,000. Figures are left in target/promises-everywhere.txt.
+ * preset with each profile at -2, 0 and +2 stops, of pictures of 8,000 pixels and again of 40,000; with -Devenstop.study=large the same of 250,000, which takes some five minutes. Figures
+ * are left in target/promises-everywhere.txt.
  */
 class PromisesOnEveryPictureTest {
     private static final int SMALL = 8_000;
     private static final int LARGE = 40_000;
+    private static final int LARGEST = 250_000;
     private static final int[] STOPS = {-2, 0, 2};
     private static final List<String> PRESETS = List.of("even", "face", "landscape", "lowLight", "airy");
-    private static final boolean FULL = "full".equals(System.getProperty("evenstop.study"));
+    private static final String STUDY = System.getProperty("evenstop.study", "");
+    private static final boolean FULL = !STUDY.isEmpty();
+    private static final List<Integer> SIZES = switch (STUDY) {
+        case "" -> List.of(SMALL);
+        case "full" -> List.of(SMALL, LARGE);
+        case "large" -> List.of(LARGEST);
+        default -> throw new IllegalArgumentException("evenstop.study is '" + STUDY + "'; give full or large, or leave it out");
+    };
 
-    /** Known misses by name, and how far they may miss: mean change of luma when done twice. Noise holds the bridge back, but its result is quieter than foretold by a fifth. */
-    private static final Map<String, Double> KNOWN_TWICE = Map.of(
-        "cincinnati-bridge.jpg at 40000 pixels, srgb-screen, even, -2", 0.033,
-        "cincinnati-bridge.jpg at 40000 pixels, srgb-screen, face, -2", 0.045,
-        "white-lamps.jpg at 40000 pixels, rec709-knee, lowLight, +0", 0.011,
-        "fig.jpg at 40000 pixels, srgb-screen, airy, +2", 0.036);
+    /**
+     * Known misses by name, and how far they may miss: mean change of luma when done twice. Noise holds the bridge back, but its result is quieter than foretold by a fifth or more: of so small a picture a tenth
+     * of the tiles is few, and what was taken for noise before the lift is taken for texture after it. Where from two fifths to three quarters of the picture
+     * have lost light, the guess of it changes. The fig's shadows are stretched as steeply as allowed, and again when asked again.
+     */
+    private static final Map<String, Double> KNOWN_TWICE = Map.ofEntries(
+        Map.entry("cincinnati-bridge.jpg at 8000 pixels, cinema-soft, airy, +0", 0.012),
+        Map.entry("cincinnati-bridge.jpg at 8000 pixels, srgb-screen, airy, +0", 0.02),
+        Map.entry("cincinnati-bridge.jpg at 40000 pixels, srgb-screen, even, -2", 0.033),
+        Map.entry("cincinnati-bridge.jpg at 40000 pixels, srgb-screen, face, -2", 0.045),
+        Map.entry("white-lamps.jpg at 40000 pixels, rec709-knee, lowLight, +0", 0.011),
+        Map.entry("fig.jpg at 8000 pixels, srgb-screen, airy, +2", 0.014),
+        Map.entry("fig.jpg at 40000 pixels, srgb-screen, airy, +2", 0.015),
+        Map.entry("fig.jpg at 250000 pixels, srgb-screen, airy, -2", 0.0105),
+        Map.entry("fig.jpg at 250000 pixels, srgb-screen, airy, +2", 0.016),
+        Map.entry("hazy-beach.jpg at 250000 pixels, rec709-knee, airy, +2", 0.011),
+        Map.entry("mountains.jpg at 250000 pixels, srgb-screen, landscape, +0", 0.013),
+        Map.entry("warm-interior.jpg at 250000 pixels, srgb-screen, airy, +2", 0.017));
     /**
      * Degrees by which a correction turns skin. The darkest parts of the coffee drown in noise, some of it under black, so its shadows seem to lie lower than they do and are not lowered
-     * as those of the right exposure are. Of the invented room the right exposure has lost 11 % and is folded otherwise.
+     * as those of the right exposure are.
      */
     private static final Map<String, Double> KNOWN_TURN = Map.of(
         "coffee.png at 8000 pixels, srgb-screen, airy, -2", 1.4,
         "coffee.png at 40000 pixels, srgb-screen, airy, -2", 1.35,
-        "invented 1 at 40000 pixels, srgb-screen, face, -2", 1.2);
-    /** Stops between what the largest lift, 5 stops, held back and what is asked for then: folded twice, highlights lie lower than folded once. */
-    private static final Map<String, Double> KNOWN_LEFT = Map.of(
-        "cincinnati-bridge.jpg at 40000 pixels, cinema-soft, airy, -2", 0.17,
-        "cincinnati-bridge.jpg at 40000 pixels, rec709-knee, airy, -2", 0.36,
-        "cincinnati-bridge.jpg at 40000 pixels, srgb-screen, airy, -2", 0.14,
-        "rocket.jpg at 40000 pixels, rec709-knee, airy, -2", 0.06,
-        "rocket.jpg at 40000 pixels, srgb-screen, airy, -2", 0.08);
+        "coffee.png at 250000 pixels, srgb-screen, airy, -2", 1.15);
+    /** Stops between what the largest lift, 5 stops, held back and what is asked for then: folded twice, highlights lie lower than folded once; and of a pull of 3 stops. */
+    private static final Map<String, Double> KNOWN_LEFT = Map.ofEntries(
+        Map.entry("cincinnati-bridge.jpg at 40000 pixels, cinema-soft, airy, -2", 0.17),
+        Map.entry("cincinnati-bridge.jpg at 40000 pixels, rec709-knee, airy, -2", 0.36),
+        Map.entry("cincinnati-bridge.jpg at 40000 pixels, srgb-screen, airy, -2", 0.14),
+        Map.entry("cincinnati-bridge.jpg at 250000 pixels, cinema-soft, airy, -2", 0.12),
+        Map.entry("cincinnati-bridge.jpg at 250000 pixels, rec709-knee, airy, -2", 0.4),
+        Map.entry("cincinnati-bridge.jpg at 250000 pixels, srgb-screen, airy, -2", 0.15),
+        Map.entry("rocket.jpg at 40000 pixels, rec709-knee, airy, -2", 0.06),
+        Map.entry("rocket.jpg at 40000 pixels, srgb-screen, airy, -2", 0.08),
+        Map.entry("rocket.jpg at 250000 pixels, rec709-knee, airy, -2", 0.11),
+        Map.entry("rocket.jpg at 250000 pixels, srgb-screen, airy, -2", 0.11),
+        Map.entry("white-lamps.jpg at 250000 pixels, cinema-soft, lowLight, +2", 0.07));
 
     /**
      * @param pixels    of the picture, about
+     * @param lost      share of the picture of which light was lost in the shot
+     * @param rightLost the same in the right exposure
      * @param noise     of the result, percent of level
      * @param wanted    stops that the preset would give without its limits, asked where its largest lift or pull holds the exposure back
      * @param again     the result solved once more
@@ -66,7 +95,7 @@ class PromisesOnEveryPictureTest {
      * @param skinTurn  degrees by which the correction turns skin: the shot in 12 bits and without noise put through it, from what the right exposure comes to when taken to the same exposure
      * @param noisyTurn the same of the result with its noise, in 10 bits
      */
-    private record Found(String scene, int pixels, String profile, String preset, int stops, double lost, Correction correction, double newlyClipped, double noise, double wanted,
+    private record Found(String scene, int pixels, String profile, String preset, int stops, double lost, double rightLost, Correction correction, double newlyClipped, double noise, double wanted,
                          Correction again, double twice, double skinTurn, double noisyTurn) {
         private boolean says(String words) {
             return correction.origin().notes().stream().anyMatch(n -> n.contains(words));
@@ -77,13 +106,8 @@ class PromisesOnEveryPictureTest {
             return says("; the preset allows");
         }
 
-        /** Whether the limit on noise holds the exposure back and much less noise is found in the result than was foretold: it goes on as far as there is room. */
-        boolean isMuchQuieterThanForetold() {
-            return says("to keep noise at or under") && noise < 0.8 * EvenstopFiles.preset(preset).noiseLimit();
-        }
-
         double allowedTwice() {
-            return KNOWN_TWICE.getOrDefault(which(), lost > 0.1 ? 0.03 : isMuchQuieterThanForetold() ? 0.02 : 0.01);
+            return KNOWN_TWICE.getOrDefault(which(), 0.01);
         }
 
         double allowedTurn() {
@@ -94,9 +118,9 @@ class PromisesOnEveryPictureTest {
             return KNOWN_LEFT.getOrDefault(which(), lost > 0.03 ? 0.2 : 0.05);
         }
 
-        /** Where skin was found and its light recorded. */
+        /** Where skin was found, and light recorded in both exposures: one that has lost some is folded otherwise. */
         boolean tellsHue() {
-            return !Double.isNaN(skinTurn) && lost <= 0.03;
+            return !Double.isNaN(skinTurn) && Math.max(lost, rightLost) <= 0.03;
         }
 
         String which() {
@@ -104,7 +128,7 @@ class PromisesOnEveryPictureTest {
         }
 
         Found withWanted(double stopsWanted) {
-            return new Found(scene, pixels, profile, preset, stops, lost, correction, newlyClipped, noise, stopsWanted, again, twice, skinTurn, noisyTurn);
+            return new Found(scene, pixels, profile, preset, stops, lost, rightLost, correction, newlyClipped, noise, stopsWanted, again, twice, skinTurn, noisyTurn);
         }
 
         @Override
@@ -127,15 +151,19 @@ class PromisesOnEveryPictureTest {
         Arrays.sort(files);
         File[] stills = files;
         int scenes = stills.length + 3;
-        all = IntStream.range(0, FULL ? 2 * scenes : scenes).parallel().boxed()
-            .flatMap(i -> found(i % scenes, i % scenes < 3 ? null : stills[i % scenes - 3], i < scenes ? SMALL : LARGE).stream()).toList();
+        all = IntStream.range(0, SIZES.size() * scenes).parallel().boxed()
+            .flatMap(i -> found(i % scenes, i % scenes < 3 ? null : stills[i % scenes - 3], SIZES.get(i / scenes)).stream()).toList();
         Files.writeString(Path.of("target", "promises-everywhere.txt"), all.stream().map(f -> f + "\n").collect(Collectors.joining()));
     }
 
     private static List<Found> found(int index, File still, int pixels) {
         Bracket scene;
         try {
-            scene = still == null ? pixels == LARGE ? Exposures.invented(index, 240, 160) : Exposures.invented(index, 150, 100) : Bracket.ofStill(still, pixels);
+            scene = still != null ? Bracket.ofStill(still, pixels) : switch (pixels) {
+                case SMALL -> Exposures.invented(index, 150, 100);
+                case LARGE -> Exposures.invented(index, 240, 160);
+                default -> Exposures.invented(index, 600, 400);
+            };
         } catch (IOException e) {
             throw new UncheckedIOException(e);
         }
@@ -164,19 +192,20 @@ class PromisesOnEveryPictureTest {
         PlanarFrame result = Bracket.corrected(shot, correction);
         Measurement finished = Bracket.measure(result, name);
         Correction again = Solver.solve(finished, profile, preset);
-        boolean[] recorded = scene.recorded(profile, stops);
-        int lost = 0;
-        for (boolean r : recorded) {
-            lost += r ? 0 : 1;
-        }
+        double lost = lost(scene, profile, stops);
         // What the right exposure comes to at the same exposure, without noise: hue must not turn, wherever a preset's limits leave the picture.
         Correction right = Solver.solveAt(Bracket.measure(scene.shoot(profile, 0, true, 900), "right"), profile, preset, correction.origin().stops() + stops);
         double skinTurn = Exposures.skinTurn(scene, profile, stops, Bracket.corrected(scene.shootFinely(profile, stops), correction),
             Bracket.corrected(scene.shootFinely(profile, 0), right));
         double noisyTurn = Exposures.skinTurn(scene, profile, stops, result, Bracket.corrected(scene.shoot(profile, 0, false, 0), right));
-        Found found = new Found(name, pixels, profile.name(), presetName, stops, lost / (double) recorded.length, correction, Exposures.newlyClipped(shot, result, preset),
+        Found found = new Found(name, pixels, profile.name(), presetName, stops, lost, lost(scene, profile, 0), correction, Exposures.newlyClipped(shot, result, preset),
             finished.noise(), Double.NaN, again, Exposures.meanLumaChange(result, Bracket.corrected(result, again)), skinTurn, noisyTurn);
         return found.isHeldByPreset() ? found.withWanted(Solver.solve(measured, profile, BestExposed.unlimited(preset)).origin().stops()) : found;
+    }
+
+    private static double lost(Bracket scene, Profile camera, int stops) {
+        boolean[] recorded = scene.recorded(camera, stops);
+        return IntStream.range(0, recorded.length).filter(i -> !recorded[i]).count() / (double) recorded.length;
     }
 
     /** All misses at once: one run tells what to mend. */
@@ -235,7 +264,7 @@ class PromisesOnEveryPictureTest {
      */
     @Test
     void noiseTurnsTheHueOfSkinNoFurtherThanItDid() {
-        for (int pixels : new int[] {SMALL, LARGE}) {
+        for (int pixels : SIZES) {
             List<Found> looked = all.stream().filter(f -> f.pixels == pixels && f.tellsHue() && !Double.isNaN(f.noisyTurn)).toList();
             none("hue of skin in noise", looked.stream().filter(f -> Math.abs(f.noisyTurn) > 2.5).toList());
             long turned = looked.stream().filter(f -> Math.abs(f.noisyTurn) > 1).count();
@@ -244,22 +273,12 @@ class PromisesOnEveryPictureTest {
     }
 
     /**
-     * Less than 1 % where at most a tenth of the light was lost. Limits of a preset that are not properties of the finished picture let go of it when it is solved again: the largest
-     * lift and pull (see below), and a limit on noise where the result turns out much quieter than foretold, up to 2 %. Where more was lost, 3 %. What misses that is named above.
+     * Less than 1 %, however much light was lost. The preset's largest lift and pull are no properties of the finished picture and let go of it when it is solved again (see below). What
+     * misses is named above: 7 of 2,277 results at 8,000 and 40,000 pixels, 5 of 1,141 at 250,000.
      */
     @Test
     void doneTwiceChangesNothing() {
         none("done twice changes less than allowed", all.stream().filter(f -> !f.isHeldByPreset() && f.twice >= f.allowedTwice()).toList());
-    }
-
-    /** Of the results where more light was lost, one in thirty at most changes by 1 % or more; at 40,000 pixels one in twenty. */
-    @Test
-    void doneTwiceHardlyChangesWhatHasLostLight() {
-        for (int pixels : new int[] {SMALL, LARGE}) {
-            List<Found> lost = all.stream().filter(f -> f.pixels == pixels && f.lost > 0.03 && !f.isHeldByPreset()).toList();
-            long moved = lost.stream().filter(f -> f.twice >= 0.01).count();
-            assertTrue((pixels == SMALL ? 30 : 20) * moved <= lost.size(), moved + " of " + lost.size() + " at " + pixels + " pixels");
-        }
     }
 
     /** What the largest lift or pull held back is what is asked for when the result is solved again, unless noise holds that back. */
