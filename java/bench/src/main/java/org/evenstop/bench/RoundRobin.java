@@ -96,7 +96,7 @@ final class RoundRobin {
     /** Bytes that one frame allocates on the calling thread, done in a single call; or -1 where this VM does not tell. */
     private static long allocation(Row row) {
         if (!(ManagementFactory.getThreadMXBean() instanceof com.sun.management.ThreadMXBean threads)
-            || !threads.isThreadAllocatedMemorySupported()) {
+            || !threads.isThreadAllocatedMemorySupported() || !threads.isThreadAllocatedMemoryEnabled()) {
             return -1;
         }
         long id = Thread.currentThread().getId();

@@ -260,7 +260,7 @@ class PromisesOnEveryPictureTest {
 
     /**
      * The other part: the noisy result itself, as it was always measured. Not a promise but what is found: at most 2.5 degrees, and more than 1 in one result, or one of seventy,
-     * at most (2 of 496 at 8,000 pixels, 10 of 757 at 40,000, all lifts of more than 1.7 stops, seven of them by airy of 3 and more).
+     * at most (2 of 496 at 8,000 pixels, 9 of 744 at 40,000, 5 of 772 at 250,000, all lifts of more than 1.7 stops, fourteen of them by airy of 3 and more).
      */
     @Test
     void noiseTurnsTheHueOfSkinNoFurtherThanItDid() {
