@@ -53,8 +53,4 @@ public record Correction(Curve chromaIn, Curve tone, Curve chromaOut, LumaStanda
     public boolean isToneOnly() {
         return chromaIn.isConstant(1) && chromaOut.isConstant(1);
     }
-
-    public Correction withStandard(LumaStandard other) {
-        return new Correction(chromaIn, tone, chromaOut, other, origin);
-    }
 }

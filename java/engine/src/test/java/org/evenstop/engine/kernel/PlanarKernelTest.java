@@ -271,7 +271,7 @@ class PlanarKernelTest {
         PlanarFrame one = f.allocateLike();
         PlanarFrame two = f.allocateLike();
         KERNEL.apply(f, one, 0, 1, LIFT, 1);
-        KERNEL.apply(f, two, 0, 1, LIFT.withStandard(LumaStandard.BT601), 1);
+        KERNEL.apply(f, two, 0, 1, new Correction(LIFT.chromaIn(), LIFT.tone(), LIFT.chromaOut(), LumaStandard.BT601, LIFT.origin()), 1);
         assertArrayEquals(Pictures.codes(one), Pictures.codes(two));
     }
 
