@@ -106,7 +106,7 @@ public final class ClipFollow {
         });
         Measurement m = meter.finish(measured.clip());
         return new Measurement(m.clip(), m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), measured.ceiling(),
-            m.skin(), m.subject(), measured.noise(), measured.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), measured.notes());
+            m.skin(), m.subject(), measured.noise(), measured.noiseTiles(), measured.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), measured.notes());
     }
 
     private Correction withNotes(Correction c, LevelSummary before) {

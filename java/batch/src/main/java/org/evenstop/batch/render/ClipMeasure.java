@@ -45,6 +45,6 @@ public record ClipMeasure(Measurement measurement, ClipReader.Damage damage) {
     /** The same measurement with other notes. */
     public static Measurement withNotes(Measurement m, List<String> notes) {
         return new Measurement(m.clip(), m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), m.ceiling(),
-            m.skin(), m.subject(), m.noise(), m.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), notes);
+            m.skin(), m.subject(), m.noise(), m.noiseTiles(), m.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), notes);
     }
 }

@@ -33,7 +33,7 @@ public record FollowLimits(double mostLift, double mostPull) {
         double k = base.origin().stops();
         double lift = Math.max(0, Math.min(MOST, preset.largestLift() - k));
         double pull = Math.max(0, Math.min(MOST, preset.largestPull() + k));
-        if (clip.noise() > 0) {
+        if (clip.tellsNoise()) {
             double allowed = 0;
             while (allowed < lift && noiseOf(clip, profile, k, allowed + STEP) <= preset.noiseLimit()) {
                 allowed += STEP;

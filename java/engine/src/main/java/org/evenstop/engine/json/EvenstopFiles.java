@@ -290,7 +290,7 @@ public final class EvenstopFiles {
         putNumberOrNull(skin, "median", m.skin().median());
         putNumberOrNull(skin, "lowerQuartile", m.skin().lowerQuartile());
         putNumberOrNull(skin, "upperQuartile", m.skin().upperQuartile());
-        root.put("subject", m.subject()).put("noise", m.noise());
+        root.put("subject", m.subject()).put("noise", m.noise()).put("noiseTiles", m.noiseTiles());
         ArrayNode detail = root.putArray("detail");
         for (TileDetail tiles : m.detail()) {
             ArrayNode quantiles = detail.addObject().put("level", tiles.level()).put("share", tiles.share()).putArray("quantiles");
@@ -349,6 +349,7 @@ public final class EvenstopFiles {
         skin.done();
         double subject = root.number("subject", -250, 250);
         double noise = root.number("noise", 0, 250);
+        int noiseTiles = root.has("noiseTiles") ? root.integer("noiseTiles", 0, Integer.MAX_VALUE) : 0;
         List<TileDetail> detail = root.has("detail") ? details(root) : List.of();
         List<Measurement.ChromaZone> zones = new ArrayList<>();
         for (StrictObject zone : root.objects("chroma", 64)) {
@@ -366,7 +367,7 @@ public final class EvenstopFiles {
         List<String> notes = root.texts("notes", 64, 1000);
         PixelSample sample = root.has("sample") ? sample(root.object("sample")) : new PixelSample(LumaStandard.BT709, new short[0]);
         root.done();
-        return new Measurement(clip, frames, levels, red, green, blue, clippedHigh, clippedLow, ceiling, found, subject, noise, detail, zones,
+        return new Measurement(clip, frames, levels, red, green, blue, clippedHigh, clippedLow, ceiling, found, subject, noise, noiseTiles, detail, zones,
             picture, line, sample, notes);
     }
 

@@ -137,7 +137,7 @@ public final class ClipMeter {
             percent(skinLuma.percentile(250)), percent(skinLuma.percentile(750)));
         return new Measurement(clip, counted.size(), levels, summary(red), summary(green), summary(blue), luma.shareFrom(ceiling),
             luma.shareTo(0), percent(ceiling), skin, skin.isSubject() ? skin.median() : levels.p50(), percent(noise.sigma()),
-            noise.details(), zones(zoneCount, zoneChroma, sites), area, horizon(bandSum, bandCount), sample(counted), notes);
+            noise.tiles(), noise.details(), zones(zoneCount, zoneChroma, sites), area, horizon(bandSum, bandCount), sample(counted), notes);
     }
 
     /** The frames that count. */

@@ -16,6 +16,7 @@ import java.util.List;
  * @param skin        what counts as skin
  * @param subject     level of the subject: the skin median where there is enough skin, else the median
  * @param noise       standard deviation of luma noise in percent of level (see {@link NoiseMeter})
+ * @param noiseTiles  tiles of 16x16 pixels, not black, that noise and detail were told from; 0 where a measurement does not tell
  * @param detail      finest detail by level, from dark to bright; empty where a measurement does not tell
  * @param chroma      mean chroma length by luma zone
  * @param area        picture area without letterbox bars, as fractions of the frame
@@ -25,12 +26,20 @@ import java.util.List;
  */
 public record Measurement(String clip, int frames, LevelSummary levels, LevelSummary red, LevelSummary green, LevelSummary blue,
                           double clippedHigh, double clippedLow, double ceiling, Skin skin, double subject, double noise,
-                          List<TileDetail> detail, List<ChromaZone> chroma, PictureArea area, Horizon horizon, PixelSample sample, List<String> notes) {
+                          int noiseTiles, List<TileDetail> detail, List<ChromaZone> chroma, PictureArea area, Horizon horizon, PixelSample sample, List<String> notes) {
+
+    /** Under this many tiles, 128x128 pixels, the smoothest tenth is half a dozen, and what is foretold of their noise may be off by half (own choice, no source). */
+    private static final int LEAST_TILES = 64;
 
     public Measurement {
         detail = List.copyOf(detail);
         chroma = List.copyOf(chroma);
         notes = List.copyOf(notes);
+    }
+
+    /** Whether noise can bound a lift: it was found, and in a picture large enough for it to be told from texture. */
+    public boolean tellsNoise() {
+        return noise > 0 && (noiseTiles == 0 || noiseTiles >= LEAST_TILES);
     }
 
     /** Mean chroma length (0..0.6) of the pixels whose luma lies in {@code from..to} percent; {@code share} of all pixels. */

@@ -85,12 +85,18 @@ final class NoiseMeter {
         }
     }
 
-    /** Detail of the tiles by their level, from dark to bright; levels at which there are none are left out. */
-    List<TileDetail> details() {
+    /** Tiles that tell detail. */
+    int tiles() {
         long total = 0;
         for (int n : byLevel) {
             total += n;
         }
+        return (int) Math.min(total, Integer.MAX_VALUE);
+    }
+
+    /** Detail of the tiles by their level, from dark to bright; levels at which there are none are left out. */
+    List<TileDetail> details() {
+        double total = tiles();
         List<TileDetail> details = new ArrayList<>();
         for (int level = 0; level < LEVELS; level++) {
             long n = 0;
@@ -105,7 +111,7 @@ final class NoiseMeter {
             for (double share : TileDetail.SHARES) {
                 quantiles.add(Math.round(1e4 * PERCENT_PER_SUM * quantile(level, share * n)) / 1e4);
             }
-            details.add(new TileDetail(Math.round(1e5 * middle) / 1e3, Math.round(1e6 * n / (double) total) / 1e6, quantiles));
+            details.add(new TileDetail(Math.round(1e5 * middle) / 1e3, Math.round(1e6 * n / total) / 1e6, quantiles));
         }
         return details;
     }

@@ -2,6 +2,7 @@
 package org.evenstop.engine.json;
 
 import static org.junit.jupiter.api.Assertions.assertEquals;
+import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertThrows;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 import static org.junit.jupiter.api.Assertions.fail;
@@ -97,6 +98,12 @@ class StrictReadingTest {
         refused(() -> EvenstopFiles.measurementFromJson(MEASURED.replaceFirst("\"quantiles\": \\[ [0-9.]+,", "\"quantiles\": [ 99,"), "m.json"),
             "m.json: detail[0].quantiles", "fall from 99 to", "give them rising");
         refused(() -> EvenstopFiles.correctionFromJson(CORRECTED.replaceFirst("\"to\": ", "\"too\": "), "c.json"), "curves.chromaIn.to is missing");
+        refused(() -> EvenstopFiles.measurementFromJson(MEASURED.replace("\"noiseTiles\": 72", "\"noiseTiles\": -1"), "m.json"), "m.json: noiseTiles", "-1", "0 to");
+        refused(() -> EvenstopFiles.measurementFromJson(MEASURED.replace("\"noiseTiles\": 72", "\"noiseTiles\": 7.5"), "m.json"), "m.json: noiseTiles", "whole number");
+        for (String none : List.of("", "\"noiseTiles\": null,", "\"noiseTiles\": 0,")) {
+            assertTrue(EvenstopFiles.measurementFromJson(MEASURED.replace("\"noiseTiles\": 72,", none), "m.json").tellsNoise(), none);
+        }
+        assertFalse(EvenstopFiles.measurementFromJson(MEASURED.replace("\"noiseTiles\": 72", "\"noiseTiles\": 63"), "m.json").tellsNoise());
         // Left out, these have a default.
         Preset preset = EvenstopFiles.presetFromJson(EVEN.replace("\"chromaBalance\": 1,", "").replace("\"exposureTrim\": 0", "\"label\": null")
             .replaceFirst("\"label\": \"[^\"]*\",", "").replaceFirst("\"note\": \"[^\"]*\",", ""), "p.json");

@@ -366,6 +366,7 @@ class ClipMeterTest {
             }
         }
         assertEquals(0, measure(planar(flat(0.4), 480, 270)).noise(), 1e-9);
+        assertEquals(30 * 16, measure(planar(flat(0.4), 480, 270)).noiseTiles(), "tiles of 16x16 that fit");
     }
 
     /** On a picture with edges and texture, with some smooth parts, within 40 %. */

@@ -62,7 +62,7 @@ class BestExposedTest {
 
     private static Measurement renamed(Measurement m, String name) {
         return new Measurement(name, m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), m.ceiling(),
-            m.skin(), m.subject(), m.noise(), m.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), m.notes());
+            m.skin(), m.subject(), m.noise(), m.noiseTiles(), m.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), m.notes());
     }
 
     @Test

@@ -253,7 +253,7 @@ class MatcherTest {
         Reference reference = new Reference(invented(2), SOFT, SOFT, 0);
         Measurement m = reference.measurement;
         Measurement empty = new Measurement("bare.json", m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(),
-            m.ceiling(), m.skin(), m.subject(), m.noise(), m.detail(), m.chroma(), m.area(), m.horizon(), new PixelSample(LumaStandard.BT709, new short[0]), m.notes());
+            m.ceiling(), m.skin(), m.subject(), m.noise(), m.noiseTiles(), m.detail(), m.chroma(), m.area(), m.horizon(), new PixelSample(LumaStandard.BT709, new short[0]), m.notes());
         String message = assertThrows(IllegalArgumentException.class,
             () -> Matcher.match(m, empty, reference.correction, SOFT, EVEN)).getMessage();
         assertTrue(message.startsWith("bare.json: ") && message.contains("measure the clip again"), message);
