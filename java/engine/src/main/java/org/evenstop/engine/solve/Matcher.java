@@ -144,7 +144,7 @@ public final class Matcher {
         // Where the match itself ends a little above the level, as the reference may, nothing needs to be done.
         double level = preset.highlightLevel() / 100;
         double highlights = highest[Math.min(highest.length - 1, (int) (Solver.HIGHLIGHTS * highest.length))];
-        return new Stretch(0, 1, 0.5, highlights, top > level + 0.005 ? top : 0, level, 1);
+        return new Stretch(List.of(), highlights, top > level + 0.005 ? top : 0, level);
     }
 
     private static Correction withFirstNote(Correction c, String note) {

@@ -28,7 +28,7 @@ import org.evenstop.engine.profile.Profile;
 public final class Solver {
     /** Allowed miss of a fitted curve: 0.2 % of level. */
     private static final double FIT = 0.002;
-    /** Pixels used in the search; all of the sample is used for the result. */
+    /** Pixels used in the search where no face was asked for; all of the sample is used for the result. */
     private static final int SEARCH_PIXELS = 8192;
     /** EBU R 103 v3.0 (May 2020), Annex 1, Table 1: R'G'B' from -5 % to 105 % (5.02 at every depth). */
     private static final double R103_LOW = -44.0 / 876;
@@ -54,6 +54,8 @@ public final class Solver {
     private static final double MEDIAN_SHARE = 0.2;
     /** Share of luma levels that count as shadows. */
     private static final double SHADOWS = 0.005;
+    /** How often shadows are lowered at most, each time as steeply as the preset allows (own choice, no source). */
+    private static final int MOST_STEPS = 3;
     /** Share of channel values that count as highlights or less. */
     static final double HIGHLIGHTS = 0.995;
     /** Share of channel values under the top of a picture: what lies above may be noise. */
@@ -67,7 +69,8 @@ public final class Solver {
     private static final double NO_PILE = 0.2;
     /** Parts of equal share in which what lies above the ceiling is summed. */
     private static final int HIDDEN_PARTS = 16;
-    /** Share of clipped pixels from which the median is too near the ceiling to tell a spread. */
+    /** Share of clipped pixels from which on the median is near the ceiling to tell a spread, and from which on too near (own choice, no source). */
+    private static final double LESS_TELLING = 0.3;
     private static final double MOST_TELLING = 0.4;
     /** Undone chroma may put this share of pixels beyond what the profile's camera can record, and this far (own choice, no source). */
     private static final double UNLAWFUL_SHARE = 0.001;
@@ -88,6 +91,8 @@ public final class Solver {
     private static final double FARTHEST_OUT = 0.1;
     /** A picture that is right within this many stops is left to within them, though another exposure may be right as well (own choice, no source). */
     private static final double SETTLED = 0.04;
+    /** A picture of which no more is asked than this, a level, is left as well: where what is asked hardly changes with the exposure, little noise finds another far away (own choice, no source). */
+    private static final double SETTLED_MISS = 0.004;
     /** Level by which skin must lie outside its range to move a picture by that much (own choice, no source). */
     private static final double SKIN_FAR_OUT = 0.1;
     /** Distance of the quartiles of a face's lumas to their median, at which it is taken for one thing, and for many (own choice, no source). */
@@ -109,16 +114,33 @@ public final class Solver {
     private static final double STEEP_FOR_PILE = 0.06;
     /** Part of the limit on noise within which a clip is taken to be at it (own choice, no source). */
     private static final double NEAR_NOISE_LIMIT = 0.1;
+    /** Tiles, of a quarter of a megapixel, from which on more of them are taken to bring no forecast nearer (own choice, no source). */
+    private static final double MANY_TILES = 1000;
 
     /**
      * Share of lost light from which on the finished picture is looked at again (own choice, no source). With less, a second solution changed no test photograph by half of what is promised.
      */
     private static final double LOST_ENOUGH = 0.005;
     /** Mean change of luma by a second solution up to which a picture is settled: 1 % is promised, of which rounding takes a part (own choice, no source). */
-    private static final double SETTLED_CHANGE = 0.009;
+    private static final double SETTLED_CHANGE = 0.005;
     /** How often a picture is looked at again at most, and the change of exposure from which on that is said. */
     private static final int MOST_LOOKS = 5;
+    /** Steps of level in which a finished picture is taken to be written, as in 10 bits: what rounding draws together shows as a pile. */
+    private static final double WRITTEN_STEPS = 876;
     private static final double NOTED_CHANGE = 0.05;
+    /**
+     * Mean change of luma, by an exposure that goes by nothing sure, up to which it is not worth making; of twice that all is made, and between them a part (own choice, no source).
+     */
+    private static final double LEAST_WORTH = 0.012;
+    /** How many times that a picture may ask for where it is left in spite of it: a second solution makes little of so little (own choice, no source). */
+    private static final double HARDLY_MADE = 1.4;
+    /** Share of lost light up to which there is no doubt, and from which on there is nothing else: where that light lay is a guess (own choice, no source). */
+    private static final double LOST_LITTLE = 0.1;
+    private static final double LOST_MUCH = 0.3;
+    /** Certainty of a pile under the ceiling from which on all of it counts as lost for that (own choice, no source). */
+    private static final double LIKELY_PILE = 0.25;
+    /** How much in doubt it is which pixels are a face (own choice, no source). */
+    private static final double DOUBT_OF_FACE = 0.5;
 
     private final Profile profile;
     private final Preset preset;
@@ -129,7 +151,7 @@ public final class Solver {
     /** How certain it is that light was lost there, 0..1: as large a part of those pixels counts. */
     private final double certainlyLost;
     private final int stride;
-    /** Every {@code stride}-th pixel of the sample. */
+    /** Every {@code stride}-th pixel of the sample by luma. */
     private final Planes searched;
     private final LightTable table;
     /**
@@ -156,7 +178,8 @@ public final class Solver {
         profile = lawful;
         double[] recorded = levels.recorded;
         pixels = recorded.length;
-        stride = Math.max(1, pixels / SEARCH_PIXELS);
+        // A face is a small part of the picture and may ask for little: of few pixels another exposure would come than of all.
+        stride = preset.subject() == Subject.FACE ? 1 : Math.max(1, pixels / SEARCH_PIXELS);
         all = new Planes(levels.bare);
         double[] highest = new double[pixels];
         for (int i = 0; i < pixels; i++) {
@@ -176,7 +199,7 @@ public final class Solver {
             all.clipped[i] = highest[i] >= top;
             all.lumaLost[i] = all.bare[1][i] >= top;
         }
-        searched = stride == 1 ? all : all.every(stride);
+        searched = stride == 1 ? all : all.every(stride, standard);
         brightestLight = table.lightOf(Math.max(profile.ceiling(), new Ranked(recorded).at(Math.min(pixels - 1, (int) (0.9995 * pixels)))));
     }
 
@@ -356,7 +379,7 @@ public final class Solver {
         Exposed exposed = new Exposed(k, 1);
         Stretch stretch = exposed.stretch;
         double shadow = stretch.lowersShadows() ? exposed.shadowAfter() : Double.NaN;
-        if (stretch.flat) {
+        if (stretch.isTooFlat()) {
             notes.add("Shadows were left where they are: the picture has too little range to stretch.");
         } else if (endTooHigh(shadow)) {
             notes.add(String.format(Locale.ROOT, "Shadows end at %.0f %%, not at %.0f %%: the preset allows no steeper stretch.", 100 * shadow, preset.shadowLevel()));
@@ -416,9 +439,29 @@ public final class Solver {
         if (preset.largestLift() == 0 && preset.largestPull() == 0) {
             return preset.exposureTrim();
         }
-        double k = limited(measurement, wanted(notes), notes) + preset.exposureTrim();
+        double solved = limited(measurement, wanted(notes), notes);
+        double k = partWorthMaking(solved) * solved + preset.exposureTrim();
         // Less than a hundredth of a stop is below what can be seen or measured, and a clip that is right is best left alone.
         return Math.abs(k) < 0.01 ? 0 : k;
+    }
+
+    /**
+     * The part of a change of exposure that is made, 0..1. Where a good part of the light was lost, and where a face was asked for, whose pixels noise and rounding choose, what is wanted is
+     * known to a percent of level or so: a picture that lies within that of it is left there, and so a finished one stays finished.
+     */
+    private double partWorthMaking(double k) {
+        double share = shareClippedHigh() / Math.max(certainlyLost, LIKELY_PILE);
+        double doubt = Math.min(Math.max((share - LOST_LITTLE) / (LOST_MUCH - LOST_LITTLE), 0), 1);
+        if (preset.subject() == Subject.FACE) {
+            doubt = Math.max(doubt, DOUBT_OF_FACE * sayOfFace(new Outcome(k, stride).skin()));
+        }
+        if (doubt == 0 || k == 0) {
+            return 1;
+        }
+        double change = meanChange(new Exposed(k, stride).finishedLevels(), new Exposed(0, stride).finishedLevels());
+        double part = Math.max(0, change / (doubt * LEAST_WORTH) - 1);
+        // What was settled at k need not be at less.
+        return part < 1 && new Again(part * k).change <= HARDLY_MADE * doubt * LEAST_WORTH ? part : 1;
     }
 
     /** Stops that the picture asks for, whatever the preset's limits. */
@@ -458,7 +501,9 @@ public final class Solver {
                 high = tried;
                 moreAtHigh = again.more;
             }
-            tried = high - low < Double.POSITIVE_INFINITY ? low + (high - low) * moreAtLow / (moreAtLow - moreAtHigh) : tried + again.more;
+            // No farther than that brings the change down to what stays: one exposure of a scene does not part from another because it had a little more of it.
+            tried = high - low < Double.POSITIVE_INFINITY ? low + (high - low) * moreAtLow / (moreAtLow - moreAtHigh)
+                : tried + again.more * (1 - SETTLED_CHANGE / again.change);
         }
         if (Math.abs(tried - k) >= NOTED_CHANGE) {
             notes.add(String.format(Locale.ROOT, "Exposed %.2f stops %s than a first look asked for: so the finished picture asks for no other exposure.",
@@ -469,16 +514,20 @@ public final class Solver {
 
     private boolean mayMoveAgain(double k) {
         double share = shareClippedHigh();
-        // A pile under the ceiling is one in the finished picture too.
+        // A pile under the ceiling that is one for certain is one in the finished picture too.
         if (share >= LOST_ENOUGH) {
-            return !isPileUnderCeiling;
+            return !isPileUnderCeiling || certainlyLost < 1;
         }
-        Exposed exposed = new Exposed(k, stride);
-        return exposed.stretch.lowersShadows() && endTooHigh(exposed.shadowAfter()) || !isPileUnderCeiling && exposed.shareInPile() > share + PILE_SHARE;
+        return !isPileUnderCeiling && new Exposed(k, stride).shareInPile() > share + PILE_SHARE;
     }
 
     private boolean endTooHigh(double shadow) {
         return 100 * shadow > preset.shadowLevel() + 1;
+    }
+
+    /** A level as it comes back from a file. */
+    private static double written(double level) {
+        return Math.round(level * WRITTEN_STEPS) / WRITTEN_STEPS;
     }
 
     /** What a second solution would do to the finished picture. */
@@ -489,27 +538,30 @@ public final class Solver {
         final double change;
 
         Again(double k) {
-            Exposed first = new Exposed(k, stride);
-            int n = first.v[0].length;
-            double[][] finished = first.v;
-            double[] luma = new double[n];
-            double[] recorded = new double[n];
-            for (int j = 0; j < n; j++) {
-                for (int c = 0; c < 3; c++) {
-                    finished[c][j] = first.stretch.at(finished[c][j]);
+            double[][] finished = new Exposed(k, stride).finishedLevels();
+            for (double[] plane : finished) {
+                for (int j = 0; j < plane.length; j++) {
+                    plane[j] = written(plane[j]);
                 }
-                luma[j] = standard.luma(finished[0][j], finished[1][j], finished[2][j]);
-                recorded[j] = luma[j] + profile.chromaFactor(luma[j]) * (Math.max(finished[0][j], Math.max(finished[1][j], finished[2][j])) - luma[j]);
+            }
+            double[] recorded = new double[finished[0].length];
+            for (int j = 0; j < recorded.length; j++) {
+                double luma = standard.luma(finished[0][j], finished[1][j], finished[2][j]);
+                recorded[j] = luma + profile.chromaFactor(luma) * (Math.max(finished[0][j], Math.max(finished[1][j], finished[2][j])) - luma);
             }
             Solver solver = new Solver(standard, profile, preset, table, new Levels(finished, recorded), true);
             more = solver.wanted(new ArrayList<>());
-            Exposed second = solver.new Exposed(more, 1);
-            double sum = 0;
-            for (int j = 0; j < n; j++) {
-                sum += Math.abs(standard.luma(second.stretch.at(second.v[0][j]), second.stretch.at(second.v[1][j]), second.stretch.at(second.v[2][j])) - luma[j]);
-            }
-            change = sum / n;
+            change = meanChange(solver.new Exposed(more, 1).finishedLevels(), finished);
         }
+    }
+
+    /** Of luma, mean, between two pictures in three planes. */
+    private double meanChange(double[][] a, double[][] b) {
+        double sum = 0;
+        for (int i = 0; i < a[0].length; i++) {
+            sum += Math.abs(standard.luma(a[0][i], a[1][i], a[2][i]) - standard.luma(b[0][i], b[1][i], b[2][i]));
+        }
+        return sum / a[0].length;
     }
 
     private void noteOnHighlights(double k, Outcome o, List<String> notes) {
@@ -586,6 +638,9 @@ public final class Solver {
     private double faceExposure() {
         if (missWithFace(new Outcome(-SETTLED, stride)) <= FIT && missWithFace(new Outcome(SETTLED, stride)) >= -FIT) {
             return rootOf(this::missWithFace, 0, -SETTLED, SETTLED);
+        }
+        if (Math.abs(missWithFace(new Outcome(0, stride))) <= SETTLED_MISS) {
+            return 0;
         }
         double whole = rootOf(this::missOfWhole, 0);
         double side = missWithFace(new Outcome(whole, stride)) < 0 ? 1 : -1;
@@ -702,10 +757,10 @@ public final class Solver {
     }
 
     private double forNoise(Measurement measurement, double k, List<String> notes) {
-        if (k <= 0 || measurement.noise() <= 0) {
+        if (k <= 0 || !measurement.tellsNoise()) {
             return k;
         }
-        double limit = mostNoise(noiseAfter(measurement, 0));
+        double limit = mostNoise(measurement);
         DoublePredicate isQuiet = less -> noiseAfter(measurement, k - less) <= limit;
         double less = isQuiet.test(0) ? 0 : nearest(isQuiet, k, NOISE_STEP);
         if (less > 0.05) {
@@ -720,12 +775,14 @@ public final class Solver {
     /**
      * The most noise of a finished picture, percent of level: the preset's limit. But what comes within a tenth of it without a lift is taken to be at it, and is lifted only as far as its
      * noise does not grow; over a tenth more the one goes over into the other without a step. So a picture that was held back by noise is not lifted again where it turned out
-     * quieter than foretold.
+     * quieter than foretold. That tenth is wider where few tiles tell, for the less is known of their noise.
      */
-    private double mostNoise(double withoutLift) {
+    private double mostNoise(Measurement measurement) {
+        double withoutLift = noiseAfter(measurement, 0);
+        double tiles = measurement.noiseTiles() == 0 ? MANY_TILES : Math.min(measurement.noiseTiles(), MANY_TILES);
+        double near = NEAR_NOISE_LIMIT * Math.sqrt(MANY_TILES / tiles);
         double limit = preset.noiseLimit();
-        double far = limit * (1 - 2 * NEAR_NOISE_LIMIT);
-        return Math.max(withoutLift, limit - Math.max(0, withoutLift - far));
+        return Math.max(withoutLift, limit - Math.max(0, withoutLift - limit * (1 - 2 * near)));
     }
 
     /** Noise of the finished picture, percent of level. */
@@ -777,6 +834,8 @@ public final class Solver {
 
     /** Pixels as the search wants them, in planes of red, green and blue. */
     private static final class Planes {
+        private static final int LUMA_STEPS = 8192;
+
         final int size;
         final double[][] light;
         /** The same as places in the table, so that a change of exposure is a sum. */
@@ -797,10 +856,12 @@ public final class Solver {
             lumaLost = new boolean[size];
         }
 
-        /** Every so many-th of them, close together. */
-        Planes every(int step) {
-            Planes some = new Planes(new double[3][(size + step - 1) / step]);
-            for (int i = 0, j = 0; i < size; i += step, j++) {
+        /** Every so many-th of them by luma, so that few have the same levels of shadows, median and highlights as all. */
+        Planes every(int step, LumaStandard standard) {
+            int[] rising = byLuma(standard);
+            Planes some = new Planes(new double[3][(size - step / 2 + step - 1) / step]);
+            for (int r = step / 2, j = 0; r < size; r += step, j++) {
+                int i = rising[r];
                 for (int c = 0; c < 3; c++) {
                     some.light[c][j] = light[c][i];
                     some.place[c][j] = place[c][i];
@@ -810,6 +871,25 @@ public final class Solver {
                 some.lumaLost[j] = lumaLost[i];
             }
             return some;
+        }
+
+        /** Pixels by rising luma, in steps of which a 10-bit code has seven. */
+        private int[] byLuma(LumaStandard standard) {
+            int[] step = new int[size];
+            int[] next = new int[LUMA_STEPS + 1];
+            for (int i = 0; i < size; i++) {
+                double luma = standard.luma(bare[0][i], bare[1][i], bare[2][i]);
+                step[i] = (int) Math.min(Math.max((luma + 0.1) / 1.3 * LUMA_STEPS, 0), LUMA_STEPS - 1);
+                next[step[i] + 1]++;
+            }
+            for (int k = 0; k < LUMA_STEPS; k++) {
+                next[k + 1] += next[k];
+            }
+            int[] rising = new int[size];
+            for (int i = 0; i < size; i++) {
+                rising[next[step[i]]++] = i;
+            }
+            return rising;
         }
     }
 
@@ -849,10 +929,10 @@ public final class Solver {
             Ranked highest = new Ranked(highests);
             medianBefore = luma.at(n / 2);
             double ceiling = table.levelOf(brightestLight * gain);
-            double lowered = loweredFrom(v, luma);
+            List<Shadows> lowering = lowering(v, luma);
             double top = Math.min(ceiling, highest.at(Math.min(n - 1, (int) (TOP * n))));
             double highlights = Math.min(top, highest.at(Math.min(n - 1, (int) (HIGHLIGHTS * n))));
-            stretch = stretched(lowered, medianBefore, highlights, top);
+            stretch = new Stretch(lowering, highlights, top, preset.highlightLevel() / 100);
             lost = certainlyLost * gone / n;
             edge = table.lightOf(luma.at(Math.min(n - 1, (int) ((1 - lost) * n))));
             middle = table.lightOf(medianBefore);
@@ -860,29 +940,65 @@ public final class Solver {
             double cut = certainlyLost * touched / n;
             double ceilingLight = table.lightOf(highest.at(Math.min(n - 1, (int) ((1 - cut) * n))));
             aim = cut > 1 - TOP
-                ? stretched(lowered, medianBefore, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
-                    Math.max(top, guessed(TOP, cut, ceilingLight, middle)))
+                ? new Stretch(lowering, Math.max(highlights, guessed(HIGHLIGHTS, cut, ceilingLight, middle)),
+                    Math.max(top, guessed(TOP, cut, ceilingLight, middle)), preset.highlightLevel() / 100)
                 : stretch;
         }
 
         /**
-         * The level that the stretch has to take down to the shadow level so that the shadows end there. That is their own level where
+         * What lowers the shadows, once and, where they end too high, again: as the finished picture would be if it were solved as a clip. At least one step, which may leave them.
+         *
+         * @param v    levels of the three channels
+         * @param luma of them
+         */
+        private List<Shadows> lowering(double[][] v, Ranked luma) {
+            List<Shadows> steps = new ArrayList<>();
+            double[][] levels = v;
+            Ranked ranked = luma;
+            while (true) {
+                double median = ranked.at(levels[0].length / 2);
+                Shadows step = new Shadows(loweredFrom(levels, ranked, median), shadowTarget(), median, preset.steepest());
+                if (!steps.isEmpty() && !step.isLowered()) {
+                    return steps;
+                }
+                steps.add(step);
+                if (!step.isLowered() || steps.size() == MOST_STEPS) {
+                    return steps;
+                }
+                double[][] after = new double[3][levels[0].length];
+                double[] lumas = new double[levels[0].length];
+                for (int j = 0; j < lumas.length; j++) {
+                    for (int c = 0; c < 3; c++) {
+                        after[c][j] = step.at(levels[c][j]);
+                    }
+                    lumas[j] = lumaOfLight(after[0][j], after[1][j], after[2][j]);
+                }
+                ranked = new Ranked(lumas);
+                if (ranked.at((int) (SHADOWS * lumas.length)) <= shadowTarget() + Shadows.RAISED) {
+                    return steps;
+                }
+                levels = after;
+            }
+        }
+
+        /**
+         * The level that a step has to take down to the shadow level so that the shadows end there. That is their own level where
          * they are grey; channels of dark colours lie about it, and those above the subject are not lowered.
          *
          * @param v    levels of the three channels
          * @param luma of them
          */
-        private double loweredFrom(double[][] v, Ranked luma) {
+        private double loweredFrom(double[][] v, Ranked luma, double median) {
             int n = v[0].length;
             double shadow = luma.at((int) (SHADOWS * n));
             double target = shadowTarget();
-            double most = Math.min(medianBefore - 0.03, medianBefore - (medianBefore - target) / preset.steepest());
-            if (shadow <= target + Stretch.RAISED || shadow >= most) {
+            double most = Math.min(median - 0.03, median - (median - target) / preset.steepest());
+            if (shadow <= target + Shadows.RAISED || shadow >= most) {
                 return shadow;
             }
-            // What ends as the shadows is among the darkest twentieth: the stretch changes the order of lumas a little only.
-            double limit = luma.at((int) (0.05 * n));
-            double[][] dark = new double[3][n / 20 + 2];
+            // What ends as the shadows is among the darkest fifth: dark colours fall behind greys, but not by more.
+            double limit = luma.at((int) (0.2 * n));
+            double[][] dark = new double[3][n / 5 + 2];
             int count = 0;
             for (int j = 0; j < n && count < dark[0].length; j++) {
                 if (lumaOfLight(v[0][j], v[1][j], v[2][j]) <= limit) {
@@ -897,12 +1013,12 @@ public final class Solver {
             double high = most;
             for (int i = 0; i < 10 && high - low > 2e-4; i++) {
                 double tried = i == 0 ? low : 0.5 * (low + high);
-                Stretch lowered = stretched(tried, medianBefore, 0, 0);
+                Shadows lowered = new Shadows(tried, target, median, preset.steepest());
                 for (int j = 0; j < count; j++) {
                     after[j] = lumaOfLight(lowered.at(dark[0][j]), lowered.at(dark[1][j]), lowered.at(dark[2][j]));
                 }
-                Arrays.sort(after);
-                if (after[Math.min(count - 1, (int) (SHADOWS * n))] > target + (i == 0 ? Stretch.RAISED : 0)) {
+                double ends = new Ranked(after).at(Math.min(count - 1, (int) (SHADOWS * n)));
+                if (ends > target + (i == 0 ? Shadows.RAISED : 0)) {
                     low = tried;
                 } else if (i == 0) {
                     return shadow;
@@ -913,11 +1029,22 @@ public final class Solver {
             return 0.5 * (low + high);
         }
 
+        /** Levels after the stretch, three planes. */
+        final double[][] finishedLevels() {
+            double[][] after = new double[3][v[0].length];
+            for (int c = 0; c < 3; c++) {
+                for (int j = 0; j < v[c].length; j++) {
+                    after[c][j] = stretch.at(v[c][j]);
+                }
+            }
+            return after;
+        }
+
         /** Share of the finished picture that would pass for lost in a pile at one level, as certain as it is: a fold or a pull draws together what noise had blurred. */
         double shareInPile() {
             double[] levels = new double[v[0].length];
             for (int j = 0; j < levels.length; j++) {
-                levels[j] = stretch.at(Math.max(v[0][j], Math.max(v[1][j], v[2][j])));
+                levels[j] = written(stretch.at(Math.max(v[0][j], Math.max(v[1][j], v[2][j]))));
             }
             Pile pile = pileUp(levels, 1);
             return certaintyOf(pile) * pile.share;
@@ -937,10 +1064,6 @@ public final class Solver {
             return preset.keepsExposure() ? 10 : preset.shadowLevel() / 100;
         }
 
-        private Stretch stretched(double shadow, double pivot, double highlights, double top) {
-            return new Stretch(shadow, shadowTarget(), pivot, highlights, top, preset.highlightLevel() / 100, preset.steepest());
-        }
-
         /** The level of a percentile that was clipped, halfway in stops from the ceiling to where it would be if log light were normal. */
         private double guessed(double percentile, double lost, double edge, double middle) {
             return lost > 1 - percentile ? table.levelOf(Math.sqrt(edge * hiddenLight(percentile, lost, edge, middle))) : 0;
@@ -948,7 +1071,8 @@ public final class Solver {
 
         final double hiddenLight(double percentile, double lost, double edge, double middle) {
             double deviations = lost < 0.5 ? normalQuantile(1 - lost) : 0;
-            double told = lost < MOST_TELLING && middle > 0 && edge > middle ? Math.log(edge / middle) / Math.log(2) / deviations : USUAL_SPREAD;
+            double tells = middle > 0 && edge > middle ? Math.min(Math.max((MOST_TELLING - lost) / (MOST_TELLING - LESS_TELLING), 0), 1) : 0;
+            double told = tells > 0 ? USUAL_SPREAD + tells * (Math.log(edge / middle) / Math.log(2) / deviations - USUAL_SPREAD) : USUAL_SPREAD;
             double stops = 0.5 * (told + USUAL_SPREAD) * (normalQuantile(percentile) - deviations);
             return edge * Math.pow(2, Math.min(Math.max(stops, 0), 2));
         }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 package org.evenstop.engine.solve;
 
-import org.evenstop.engine.curve.MonotoneCubic;
+import java.util.List;
 
 /**
  * The stretch S of a correction: one rising curve on each channel that lowers raised shadows to their level and folds what lies
@@ -18,14 +18,11 @@ final class Stretch {
     /** How far below its end the shoulder begins, in units of what must be folded. */
     private static final double SHOULDER = 1.6;
     private static final double LOWEST_SHOULDER = 0.45;
-    /** Shadows less than this above their level stay. */
-    static final double RAISED = 0.002;
     /** Level that is left to what is brighter than the highlights: as much where they lie far below, as little where they fill the range (own choice, no source). */
     private static final double MOST_ROOM = 0.12;
     private static final double LEAST_ROOM = 0.03;
 
-    private final MonotoneCubic shadows;
-    private final double pivot;
+    private final List<Shadows> shadows;
     private final double knee;
     private final double bend;
     /** Where the second part of the fold begins, before and after, its slope there, and what is left above. */
@@ -33,32 +30,15 @@ final class Stretch {
     private final double glintsLevel;
     private final double glintsSlope;
     private final double room;
-    /** True when shadows were raised but too near the subject to be lowered without tearing the picture apart. */
-    final boolean flat;
 
     /**
-     * @param shadow         level of the shadows before
-     * @param shadowTarget   where they go when they lie higher
-     * @param pivot          subject level, which stays
+     * @param shadows        what lowers them, one after the other
      * @param highlights     level of the highlights before
      * @param top            highest level in the picture before, as good as all pixels lie below; not under {@code highlights}
      * @param highlightLevel what all of that ends under when it lies higher
-     * @param steepest       largest slope between shadows and subject
      */
-    Stretch(double shadow, double shadowTarget, double pivot, double highlights, double top, double highlightLevel, double steepest) {
-        this.pivot = pivot;
-        boolean raised = shadow > shadowTarget + RAISED && pivot > shadow + 0.02;
-        double slope = raised ? (pivot - shadowTarget) / (pivot - shadow) : 1;
-        flat = raised && slope > steepest;
-        if (raised && !flat) {
-            // Below the shadows the curve runs to black, above the subject it goes on unchanged.
-            double black = Math.min(0, shadow - 0.05);
-            shadows = new MonotoneCubic(
-                new double[] {black - 0.2, black, shadow, pivot, pivot + 0.02, pivot + 0.5},
-                new double[] {black - 0.2, black, shadowTarget, pivot, pivot + 0.02, pivot + 0.5});
-        } else {
-            shadows = null;
-        }
+    Stretch(List<Shadows> shadows, double highlights, double top, double highlightLevel) {
+        this.shadows = shadows;
         if (top > highlightLevel + 1e-4) {
             double most = Math.min(MOST_ROOM, SHOULDER * (top - highlightLevel));
             double least = Math.min(LEAST_ROOM, 0.25 * most);
@@ -87,7 +67,10 @@ final class Stretch {
     }
 
     double at(double level) {
-        double x = shadows != null && level < pivot ? shadows.valueAt(level) : level;
+        double x = level;
+        for (int i = 0; i < shadows.size(); i++) {
+            x = shadows.get(i).at(x);
+        }
         if (x <= knee) {
             return x;
         }
@@ -100,7 +83,12 @@ final class Stretch {
     }
 
     boolean lowersShadows() {
-        return shadows != null;
+        return shadows.stream().anyMatch(Shadows::isLowered);
+    }
+
+    /** Whether shadows were raised but too near the subject to be lowered without tearing the picture apart. */
+    boolean isTooFlat() {
+        return shadows.stream().anyMatch(s -> s.flat);
     }
 
     boolean foldsHighlights() {

@@ -26,7 +26,8 @@ import org.junit.jupiter.api.Test;
 /**
  * What a correction promises of every picture, whatever the preset and the profile: every photograph of the test material through the three
  * shipped profiles at -2 stops, the presets taking turns so that each picture meets each of them; with -Devenstop.study=full each
- * preset with each profile at -2, 0 and +2 stops, of pictures of 8,000 pixels and again of 40,000; with -Devenstop.study=large the same of 250,000, which takes some five minutes. Figures
+ * preset with each profile at -2, 0 and +2 stops, of pictures of 8,000 pixels and again of 40,000; with -Devenstop.study=large the same of 250,000, which takes some five minutes; with
+ * -Devenstop.study=other of 12,000 and 70,000 in other noise, on which no rule was tried out. Figures
  * are left in target/promises-everywhere.txt.
  */
 class PromisesOnEveryPictureTest {
@@ -37,52 +38,21 @@ class PromisesOnEveryPictureTest {
     private static final List<String> PRESETS = List.of("even", "face", "landscape", "lowLight", "airy");
     private static final String STUDY = System.getProperty("evenstop.study", "");
     private static final boolean FULL = !STUDY.isEmpty();
+    /** Of the noise. */
+    private static final int SEED = STUDY.equals("other") ? 3100 : 900;
     private static final List<Integer> SIZES = switch (STUDY) {
         case "" -> List.of(SMALL);
         case "full" -> List.of(SMALL, LARGE);
         case "large" -> List.of(LARGEST);
-        default -> throw new IllegalArgumentException("evenstop.study is '" + STUDY + "'; give full or large, or leave it out");
+        case "other" -> List.of(12_000, 70_000);
+        default -> throw new IllegalArgumentException("evenstop.study is '" + STUDY + "'; give full, large or other, or leave it out");
     };
 
     /**
-     * Known misses by name, and how far they may miss: mean change of luma when done twice. Noise holds the bridge back, but its result is quieter than foretold by a fifth or more: of so small a picture a tenth
-     * of the tiles is few, and what was taken for noise before the lift is taken for texture after it. Where from two fifths to three quarters of the picture
-     * have lost light, the guess of it changes. The fig's shadows are stretched as steeply as allowed, and again when asked again.
+     * Degrees by which a correction turns what counts as skin, of any size: wood under a cup of coffee. Its darkest parts drown in noise, some of it under black, so its shadows seem to lie lower than
+     * they do and are not lowered as those of the right exposure are.
      */
-    private static final Map<String, Double> KNOWN_TWICE = Map.ofEntries(
-        Map.entry("cincinnati-bridge.jpg at 8000 pixels, cinema-soft, airy, +0", 0.012),
-        Map.entry("cincinnati-bridge.jpg at 8000 pixels, srgb-screen, airy, +0", 0.02),
-        Map.entry("cincinnati-bridge.jpg at 40000 pixels, srgb-screen, even, -2", 0.033),
-        Map.entry("cincinnati-bridge.jpg at 40000 pixels, srgb-screen, face, -2", 0.045),
-        Map.entry("white-lamps.jpg at 40000 pixels, rec709-knee, lowLight, +0", 0.011),
-        Map.entry("fig.jpg at 8000 pixels, srgb-screen, airy, +2", 0.014),
-        Map.entry("fig.jpg at 40000 pixels, srgb-screen, airy, +2", 0.015),
-        Map.entry("fig.jpg at 250000 pixels, srgb-screen, airy, -2", 0.0105),
-        Map.entry("fig.jpg at 250000 pixels, srgb-screen, airy, +2", 0.016),
-        Map.entry("hazy-beach.jpg at 250000 pixels, rec709-knee, airy, +2", 0.011),
-        Map.entry("mountains.jpg at 250000 pixels, srgb-screen, landscape, +0", 0.013),
-        Map.entry("warm-interior.jpg at 250000 pixels, srgb-screen, airy, +2", 0.017));
-    /**
-     * Degrees by which a correction turns skin. The darkest parts of the coffee drown in noise, some of it under black, so its shadows seem to lie lower than they do and are not lowered
-     * as those of the right exposure are.
-     */
-    private static final Map<String, Double> KNOWN_TURN = Map.of(
-        "coffee.png at 8000 pixels, srgb-screen, airy, -2", 1.4,
-        "coffee.png at 40000 pixels, srgb-screen, airy, -2", 1.35,
-        "coffee.png at 250000 pixels, srgb-screen, airy, -2", 1.15);
-    /** Stops between what the largest lift, 5 stops, held back and what is asked for then: folded twice, highlights lie lower than folded once; and of a pull of 3 stops. */
-    private static final Map<String, Double> KNOWN_LEFT = Map.ofEntries(
-        Map.entry("cincinnati-bridge.jpg at 40000 pixels, cinema-soft, airy, -2", 0.17),
-        Map.entry("cincinnati-bridge.jpg at 40000 pixels, rec709-knee, airy, -2", 0.36),
-        Map.entry("cincinnati-bridge.jpg at 40000 pixels, srgb-screen, airy, -2", 0.14),
-        Map.entry("cincinnati-bridge.jpg at 250000 pixels, cinema-soft, airy, -2", 0.12),
-        Map.entry("cincinnati-bridge.jpg at 250000 pixels, rec709-knee, airy, -2", 0.4),
-        Map.entry("cincinnati-bridge.jpg at 250000 pixels, srgb-screen, airy, -2", 0.15),
-        Map.entry("rocket.jpg at 40000 pixels, rec709-knee, airy, -2", 0.06),
-        Map.entry("rocket.jpg at 40000 pixels, srgb-screen, airy, -2", 0.08),
-        Map.entry("rocket.jpg at 250000 pixels, rec709-knee, airy, -2", 0.11),
-        Map.entry("rocket.jpg at 250000 pixels, srgb-screen, airy, -2", 0.11),
-        Map.entry("white-lamps.jpg at 250000 pixels, cinema-soft, lowLight, +2", 0.07));
+    private static final Map<String, Double> KNOWN_TURN = Map.of("coffee.png, srgb-screen, airy, -2", 1.45);
 
     /**
      * @param pixels    of the picture, about
@@ -97,25 +67,13 @@ class PromisesOnEveryPictureTest {
      */
     private record Found(String scene, int pixels, String profile, String preset, int stops, double lost, double rightLost, Correction correction, double newlyClipped, double noise, double wanted,
                          Correction again, double twice, double skinTurn, double noisyTurn) {
-        private boolean says(String words) {
-            return correction.origin().notes().stream().anyMatch(n -> n.contains(words));
-        }
-
-        /** Whether the largest lift or pull holds the exposure back: it goes on where it stopped when solved again. */
+        /** Whether the largest lift or pull holds the exposure back: it would go on where it stopped when solved again. */
         boolean isHeldByPreset() {
-            return says("; the preset allows");
-        }
-
-        double allowedTwice() {
-            return KNOWN_TWICE.getOrDefault(which(), 0.01);
+            return correction.origin().notes().stream().anyMatch(n -> n.contains("; the preset allows "));
         }
 
         double allowedTurn() {
-            return KNOWN_TURN.getOrDefault(which(), 1.0);
-        }
-
-        double allowedLeft() {
-            return KNOWN_LEFT.getOrDefault(which(), lost > 0.03 ? 0.2 : 0.05);
+            return KNOWN_TURN.getOrDefault(String.format(Locale.ROOT, "%s, %s, %s, %+d", scene, profile, preset, stops), 1.0);
         }
 
         /** Where skin was found, and light recorded in both exposures: one that has lost some is folded otherwise. */
@@ -133,9 +91,8 @@ class PromisesOnEveryPictureTest {
 
         @Override
         public String toString() {
-            return String.format(Locale.ROOT, "%s stops: corrected by %+.2f, lost %.1f %%, newly clipped %.3f %%, noise %.2f %%, twice %.2f %% (%+.2f stops), skin %+.2f degrees (with noise %+.2f)%s %s",
+            return String.format(Locale.ROOT, "%s stops: corrected by %+.2f, lost %.1f %%, newly clipped %.3f %%, noise %.2f %%, twice %.2f %% (%+.2f stops), skin %+.2f degrees (with noise %+.2f) %s",
                 which(), correction.origin().stops(), 100 * lost, 100 * newlyClipped, noise, 100 * twice, again.origin().stops(), skinTurn, noisyTurn,
-                Double.isNaN(wanted) ? "" : String.format(Locale.ROOT, ", %+.2f stops wanted", wanted),
                 correction.origin().notes());
         }
     }
@@ -162,7 +119,8 @@ class PromisesOnEveryPictureTest {
             scene = still != null ? Bracket.ofStill(still, pixels) : switch (pixels) {
                 case SMALL -> Exposures.invented(index, 150, 100);
                 case LARGE -> Exposures.invented(index, 240, 160);
-                default -> Exposures.invented(index, 600, 400);
+                case LARGEST -> Exposures.invented(index, 600, 400);
+                default -> Exposures.invented(index, (int) Math.sqrt(1.5 * pixels), (int) Math.sqrt(pixels / 1.5));
             };
         } catch (IOException e) {
             throw new UncheckedIOException(e);
@@ -186,7 +144,7 @@ class PromisesOnEveryPictureTest {
 
     private static Found found(String name, Bracket scene, int pixels, Profile profile, String presetName, int stops) {
         Preset preset = EvenstopFiles.preset(presetName);
-        PlanarFrame shot = scene.shoot(profile, stops, true, 900 + stops);
+        PlanarFrame shot = scene.shoot(profile, stops, true, SEED + stops);
         Measurement measured = Bracket.measure(shot, name);
         Correction correction = Solver.solve(measured, profile, preset);
         PlanarFrame result = Bracket.corrected(shot, correction);
@@ -194,7 +152,7 @@ class PromisesOnEveryPictureTest {
         Correction again = Solver.solve(finished, profile, preset);
         double lost = lost(scene, profile, stops);
         // What the right exposure comes to at the same exposure, without noise: hue must not turn, wherever a preset's limits leave the picture.
-        Correction right = Solver.solveAt(Bracket.measure(scene.shoot(profile, 0, true, 900), "right"), profile, preset, correction.origin().stops() + stops);
+        Correction right = Solver.solveAt(Bracket.measure(scene.shoot(profile, 0, true, SEED), "right"), profile, preset, correction.origin().stops() + stops);
         double skinTurn = Exposures.skinTurn(scene, profile, stops, Bracket.corrected(scene.shootFinely(profile, stops), correction),
             Bracket.corrected(scene.shootFinely(profile, 0), right));
         double noisyTurn = Exposures.skinTurn(scene, profile, stops, result, Bracket.corrected(scene.shoot(profile, 0, false, 0), right));
@@ -254,37 +212,41 @@ class PromisesOnEveryPictureTest {
     @Test
     void correctionsKeepTheHueOfSkin() {
         List<Found> looked = all.stream().filter(Found::tellsHue).toList();
-        assertTrue(looked.size() >= 20, "skin was found in " + looked.size() + " results only");
+        int least = all.stream().anyMatch(f -> f.scene.contains(".")) ? 20 : 5;
+        assertTrue(looked.size() >= least, "skin was found in " + looked.size() + " results only");
         none("hue of skin", looked.stream().filter(f -> Math.abs(f.skinTurn) > f.allowedTurn()).toList());
     }
 
     /**
-     * The other part: the noisy result itself, as it was always measured. Not a promise but what is found: at most 2.5 degrees, and more than 1 in one result, or one of seventy,
-     * at most (2 of 496 at 8,000 pixels, 9 of 744 at 40,000, 5 of 772 at 250,000, all lifts of more than 1.7 stops, fourteen of them by airy of 3 and more).
+     * The other part: the noisy result itself, as it was always measured. Not a promise but what is found: at most 3.2 degrees, and more than 1 in one result, or one of fifty,
+     * at most (4 of 498 at 8,000 pixels, 8 of 744 at 40,000, 5 of 775 at 250,000, all lifts of more than 1.7 stops, twelve of them by airy; 17 of 1,342 in the other study).
      */
     @Test
     void noiseTurnsTheHueOfSkinNoFurtherThanItDid() {
         for (int pixels : SIZES) {
             List<Found> looked = all.stream().filter(f -> f.pixels == pixels && f.tellsHue() && !Double.isNaN(f.noisyTurn)).toList();
-            none("hue of skin in noise", looked.stream().filter(f -> Math.abs(f.noisyTurn) > 2.5).toList());
+            none("hue of skin in noise", looked.stream().filter(f -> Math.abs(f.noisyTurn) > 3.2).toList());
             long turned = looked.stream().filter(f -> Math.abs(f.noisyTurn) > 1).count();
-            assertTrue(turned <= Math.max(1, looked.size() / 70), turned + " of " + looked.size() + " at " + pixels + " pixels");
+            assertTrue(turned <= Math.max(1, looked.size() / 50), turned + " of " + looked.size() + " at " + pixels + " pixels");
         }
     }
 
-    /**
-     * Less than 1 %, however much light was lost. The preset's largest lift and pull are no properties of the finished picture and let go of it when it is solved again (see below). What
-     * misses is named above: 7 of 2,277 results at 8,000 and 40,000 pixels, 5 of 1,141 at 250,000.
-     */
+    /** Less than 1 %, whatever light was lost and whatever noise held back. */
     @Test
     void doneTwiceChangesNothing() {
-        none("done twice changes less than allowed", all.stream().filter(f -> !f.isHeldByPreset() && f.twice >= f.allowedTwice()).toList());
+        none("done twice changes less than 1 %", all.stream().filter(f -> !f.isHeldByPreset() && f.twice >= 0.01).toList());
     }
 
-    /** What the largest lift or pull held back is what is asked for when the result is solved again, unless noise holds that back. */
+    /**
+     * The presets' largest lift and pull are no properties of a finished picture and let go of it when it is solved again, so they lie where no picture of these meets them; but for lowLight, whose largest
+     * lift keeps night night: two night photographs shot two stops under. What that held back is what is asked for then, unless noise holds it.
+     */
     @Test
-    void whatThePresetHeldBackIsWhatIsLeft() {
+    void noPresetHoldsAnExposureBackButToKeepNightNight() {
+        none("largest lift and pull out of the way",
+            all.stream().filter(f -> f.isHeldByPreset() && !(f.preset.equals("lowLight") && f.stops == -2 && f.correction.origin().stops() == 2)).toList());
         none("what is left", all.stream().filter(f -> f.isHeldByPreset() && f.again.origin().notes().stream().noneMatch(n -> n.contains("nois"))
-            && Math.abs(f.correction.origin().stops() + f.again.origin().stops() - f.wanted) > f.allowedLeft()).toList());
+            && Math.abs(f.correction.origin().stops() + f.again.origin().stops() - f.wanted) > 0.05).toList());
+        assertTrue(all.stream().filter(Found::isHeldByPreset).map(f -> f.scene).distinct().count() <= 2, "night is told by its scenes");
     }
 }

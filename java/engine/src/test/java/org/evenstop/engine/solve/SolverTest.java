@@ -273,12 +273,88 @@ class SolverTest {
         }
     }
 
+    private static Measurement withNoise(Measurement m, double noise, int tiles) {
+        return new Measurement(m.clip(), m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), m.ceiling(),
+            m.skin(), m.subject(), noise, tiles, m.detail(), m.chroma(), m.area(), m.horizon(), m.sample(), m.notes());
+    }
+
+    /** Noise of few tiles is known less well: a clip with half the noise that is allowed is lifted less if 64 tiles tell so than if a thousand do; under 64 they say nothing. */
+    @Test
+    void theFewerTilesTellOfNoiseTheEarlierALiftStops() {
+        Profile camera = EvenstopFiles.profile("rec709-knee");
+        Measurement m = Bracket.measure(slope(3).shoot(camera, -4, true, 5), "dark");
+        double half = 0.5 * EVEN.noiseLimit();
+        double free = Solver.solve(withNoise(m, half, 63), camera, EVEN).origin().stops();
+        double few = Solver.solve(withNoise(m, half, 64), camera, EVEN).origin().stops();
+        double many = Solver.solve(withNoise(m, half, 1000), camera, EVEN).origin().stops();
+        assertTrue(few < many - 0.2 && many < free - 0.2, few + " stops for 64 tiles, " + many + " for 1000, " + free + " for fewer");
+        for (int more : new int[] {0, 1001, Integer.MAX_VALUE}) {
+            assertEquals(many, Solver.solve(withNoise(m, half, more), camera, EVEN).origin().stops(), 0, more + " tiles");
+        }
+    }
+
+    /** Where a third of the light was lost, a change that hardly shows is not worth making, for what it goes by is a guess; a larger one is made, and a trim is added in full to either. */
+    @Test
+    void whatGoesByLittleIsNotWorthALittleChange() {
+        Profile screen = EvenstopFiles.profile("srgb-screen");
+        int n = 300 * 200;
+        float[][] light = new float[3][n];
+        for (int i = 0; i < n; i++) {
+            light[0][i] = i < 0.35 * n ? 6 : (float) (0.01 * Math.pow(60, i / (double) n));
+        }
+        light[1] = light[0];
+        light[2] = light[0];
+        Bracket scene = new Bracket(300, 200, light);
+        double right = Solver.solve(Bracket.measure(scene.shoot(screen, 0, false, 1), "lost"), screen, EVEN).origin().stops();
+        assertTrue(Math.abs(right) > 0.3, "right by chance: " + right);
+        Measurement near = Bracket.measure(scene.shoot(screen, right - 0.05, false, 1), "near");
+        assertEquals(0, Solver.solve(near, screen, EVEN).origin().stops(), 0);
+        assertEquals(0.15, Solver.solve(near, screen, EVEN.withExposureTrim(0.15)).origin().stops(), 1e-9);
+        assertEquals(0.15, Solver.solve(near, screen, EvenstopFiles.preset("tuck").withExposureTrim(0.15)).origin().stops(), 1e-9);
+        Measurement far = Bracket.measure(scene.shoot(screen, right - 0.4, false, 1), "far");
+        double made = Solver.solve(far, screen, EVEN).origin().stops();
+        assertEquals(0.4, made, 0.1);
+        assertEquals(made + 0.15, Solver.solve(far, screen, EVEN.withExposureTrim(0.15)).origin().stops(), 1e-3);
+    }
+
+    /**
+     * Dark reds whose red stays while green and blue are lowered: once is not enough for their luma, and what one more solution would lower is lowered at once, each time no
+     * steeper than the preset allows.
+     */
+    @Test
+    void shadowsThatEndTooHighAreLoweredAgain() {
+        Profile screen = EvenstopFiles.profile("srgb-screen");
+        Preset airy = EvenstopFiles.preset("airy");
+        int n = 300 * 200;
+        float[][] light = new float[3][n];
+        for (int i = 0; i < n; i++) {
+            double place = i / (double) n;
+            boolean red = place < 0.1;
+            light[0][i] = (float) (red ? 0.085 + 0.3 * place : 0.06 * Math.pow(18, place));
+            light[1][i] = (float) (red ? 0.02 + 0.3 * place : 0.05 * Math.pow(20, place));
+            light[2][i] = (float) (red ? 0.016 + 0.3 * place : 0.05 * Math.pow(20, place));
+        }
+        PlanarFrame shot = new Bracket(300, 200, light).shoot(screen, 0, false, 5);
+        Correction c = Solver.solve(Bracket.measure(shot, "reds"), screen, airy);
+        PlanarFrame once = Bracket.corrected(shot, c);
+        Measurement finished = Bracket.measure(once, "finished");
+        assertEquals(airy.shadowLevel(), finished.levels().p0_5(), 0.25);
+        assertTrue(Exposures.meanLumaChange(once, Bracket.corrected(once, Solver.solve(finished, screen, airy))) < 0.005);
+        double steepest = 0;
+        for (double level = 0; level < 0.9; level += 0.002) {
+            double before = screen.reexposed(level + 0.002, c.origin().stops()) - screen.reexposed(level, c.origin().stops());
+            steepest = Math.max(steepest, (c.tone().at((float) (level + 0.002)) - c.tone().at((float) level)) / before);
+        }
+        assertTrue(steepest > airy.steepest() + 0.2, "slope " + steepest + ": lowered once only");
+        assertTrue(steepest < Math.pow(airy.steepest(), 3), "slope " + steepest);
+    }
+
     /** A measurement of before detail was kept by level: the slope at the median has to do, as it did then. */
     @Test
     void withoutDetailNoiseIsForetoldAtTheMedian() {
         Measurement m = Bracket.measure(slope(1).shoot(SOFT, -2, true, 5), "dark");
         Measurement bare = new Measurement(m.clip(), m.frames(), m.levels(), m.red(), m.green(), m.blue(), m.clippedHigh(), m.clippedLow(), m.ceiling(),
-            m.skin(), m.subject(), m.noise(), List.of(), m.chroma(), m.area(), m.horizon(), m.sample(), m.notes());
+            m.skin(), m.subject(), m.noise(), m.noiseTiles(), List.of(), m.chroma(), m.area(), m.horizon(), m.sample(), m.notes());
         assertEquals(3 * m.noise(), NoiseForecast.noiseAfter(bare, level -> 3 * level), 1e-9);
         assertEquals(3 * m.noise(), NoiseForecast.noiseAfter(m, level -> 3 * Math.min(level, 0.3)), 0.2 * m.noise());
     }

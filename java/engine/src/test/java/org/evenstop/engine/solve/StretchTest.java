@@ -5,6 +5,7 @@ import static org.junit.jupiter.api.Assertions.assertEquals;
 import static org.junit.jupiter.api.Assertions.assertFalse;
 import static org.junit.jupiter.api.Assertions.assertTrue;
 
+import java.util.List;
 import java.util.Random;
 import org.junit.jupiter.api.Test;
 
@@ -12,7 +13,7 @@ class StretchTest {
     private static final double HIGHLIGHT = 0.98;
 
     private static Stretch folding(double highlights, double top) {
-        return new Stretch(0.03, 0.03, 0.42, highlights, top, HIGHLIGHT, 1.5);
+        return new Stretch(List.of(new Shadows(0.03, 0.03, 0.42, 1.5)), highlights, top, HIGHLIGHT);
     }
 
     @Test
