@@ -14,7 +14,7 @@ package org.evenstop.engine.solve;
  * @param skinTo         skin brighter than this is lowered to it, above {@code skinFrom}, up to 90
  * @param shadowLevel    percentile 0.5 is lowered to this where it lies higher, 0..30
  * @param highlightLevel everything above is folded below this, 50..109
- * @param steepest       largest slope by which shadows may be stretched, 1..3; a picture that would need more is left as it is
+ * @param steepest       largest slope of one step by which shadows are lowered, 1..3, of which dark colours may take up to three; a picture whose first would need more is left as it is
  * @param largestLift    stops, 0..6
  * @param largestPull    stops, 0..6
  * @param noiseLimit     largest standard deviation of luma noise after the lift, in percent of level, 0.1..10
